@@ -1,0 +1,1 @@
+"""Documents made of a consultation: JSON."""

@@ -1,0 +1,347 @@
+"""The knowledge as typed values: what a file of each kind may hold.
+
+Field names are the keys of the YAML files (with dashes for underscores).
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, TypeAlias
+
+import msgspec
+
+Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
+Id: TypeAlias = Annotated[str, msgspec.Meta(pattern="^[a-z0-9]+(-[a-z0-9]+)*$")]
+DateText: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+
+Frequency = Literal["always", "usually", "often", "sometimes", "seldom", "hardly ever", "never"]
+Commonness = Literal["very common", "common", "occasional", "rare"]
+Effort = Literal["look", "turn", "dig", "wait"]
+Decision = Literal["act", "watch", "leave", "refer"]
+Rung = Literal["leave", "growing", "hands", "helpers"]
+RUNGS: tuple[Rung, ...] = ("leave", "growing", "hands", "helpers")
+Family = Literal[
+    "goosefoot", "cabbage", "lettuce", "pea", "nightshade", "gourd", "onion", "carrot", "mint",
+    "grass", "rose", "asparagus", "knotweed", "mallow", "morning-glory", "malabar", "daisy",
+    "nasturtium",
+]  # fmt: skip
+Part = Literal[
+    "leaf", "stem", "root", "tuber", "bulb", "flower", "fruit", "pod", "ear", "head", "crown",
+    "seed", "whole", "soil",
+]  # fmt: skip
+SymptomKind = Literal["symptom", "sign", "pattern", "condition"]
+CauseKind = Literal[
+    "insect", "mite", "mollusc", "crustacean", "myriapod", "fungus", "oomycete", "protist",
+    "bacterium", "phytoplasma", "virus", "nematode", "nutrient", "physiological", "weather",
+    "cultural", "wildlife", "weed", "herbicide", "beneficial", "normal",
+]  # fmt: skip
+
+PRESENT = "present"
+ABSENT = "absent"
+NONE = "none"  # in an evidence line: how often the symptom is absent
+ANY_CROP = "any"
+
+
+class Struct(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
+    """A value read from a file: frozen, no unknown keys, dashes in key names."""
+
+
+class Span(Struct):
+    """A stretch of the year between two moments, as text (see diagnose.seasons.calendar)."""
+
+    from_: Text = msgspec.field(name="from")
+    to: Text
+
+
+Season: TypeAlias = Span | Literal["all year"] | list[Span]
+
+
+class CropSeason(Struct):
+    """When a crop is sown or set out, and when it is harvested."""
+
+    sow: Season | None = None
+    harvest: Season | None = None
+
+
+class Range(Struct):
+    """Temperatures in degrees Celsius: least, best (from, to) and most."""
+
+    min: float | None = None
+    best: list[float] = []
+    max: float | None = None
+
+
+class Sowing(Struct):
+    """Depth and distance in the row, each (from, to) in centimetres."""
+
+    depth_cm: list[float] = []
+    apart_cm: list[float] = []
+
+
+class Crop(Struct):
+    """A plant grown in the bed."""
+
+    name: Text
+    family: Family
+    parts: list[Part]
+    eaten: list[Part]
+    also: list[Text] = []
+    code: Text | None = None
+    season: CropSeason = CropSeason()
+    germination_c: Range | None = None
+    growth_c: Range | None = None
+    sowing: Sowing | None = None
+    shade: Literal["bears", "sun"] = "sun"
+    rotation: Text | None = None
+    limits: dict[str, Text] = {}
+    normal: dict[str, Text] = {}
+    sources: list[Id] = []
+
+
+class SymptomValue(Struct):
+    """One of the forms a symptom takes, and the words people use for it."""
+
+    name: Text
+    look: Text | None = None
+    says: list[Text] = []
+
+
+class Symptom(Struct):
+    """Something that a person can notice, with its question."""
+
+    name: Text
+    part: Part | list[Part]
+    ask: Text
+    background: Frequency | dict[Id, Frequency]
+    kind: SymptomKind = "symptom"
+    effort: Effort = "look"
+    look: Text | None = None
+    values: dict[Id, Text | SymptomValue] = {}
+    says: list[Text] = []
+    denies: list[Text] = []
+    overlaps: Id | None = None
+    derived: bool = False
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """The parts of the plant on which it is looked for."""
+        return (self.part,) if isinstance(self.part, str) else tuple(self.part)
+
+    def value_name(self, value: str) -> str:
+        """How a value is said to a person; 'yes' and 'no' for a symptom without values."""
+        if value == ABSENT:
+            return "none of these" if self.values else "no"
+        if value == PRESENT:
+            return "yes"
+        found = self.values[value]
+        return found if isinstance(found, str) else found.name
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """Every value that an answer can take; 'absent' first."""
+        return (ABSENT, *self.values) if self.values else (ABSENT, PRESENT)
+
+
+class Matters(Struct):
+    """Whether a cause is worth acting on, and from what level of damage."""
+
+    decision: Decision
+    text: Text
+    threshold: Text | None = None
+    source: Id | None = None
+
+
+class LookAgain(Struct):
+    """When to look again, in days from today, and for what."""
+
+    days: Annotated[int, msgspec.Meta(ge=0, le=365)]
+    for_: Text = msgspec.field(name="for")
+
+
+class Case(Struct):
+    """A described problem with its known cause."""
+
+    text: str = ""
+    says: str = ""
+    crop: Text | None = None
+    date: DateText | None = None
+    observations: dict[Id, Text] = {}
+    expect: Text | list[Text] = []
+    id: Text | None = None
+    eppo: list[Text] = []
+    kind: Text | None = None
+    difficulty: Text | None = None
+    source: Text | None = None
+
+    @property
+    def names(self) -> list[str]:
+        """The accepted names of the right answer, best first."""
+        return [self.expect] if isinstance(self.expect, str) else self.expect
+
+
+class Cause(Struct):
+    """What may be behind a problem, and what to do about it."""
+
+    name: Text
+    summary: Text
+    hosts: dict[Id, Commonness]
+    evidence: dict[Id, Frequency | dict[Id, Frequency]]
+    matters: Matters
+    harvest: Text
+    also: list[Text] = []
+    code: Text | None = None
+    season: Season = "all year"
+    looks_like: dict[Id, Text] = {}
+    mechanism: Text | None = None
+    spread: Text | None = None
+    remedies: list[Id] = []
+    next_season: list[Id] = []
+    look_again: LookAgain | None = None
+    referral: Id | None = None
+    cautions: list[Id] = []
+    sources: list[Id] = []
+    cases: list[Case] = []
+    kind: CauseKind = "normal"  # given by the folder, never written in the file
+
+    def commonness(self, crop: str, family: str) -> Commonness | None:
+        """How common it is on a crop: the crop's own entry, else its family's, else `any`."""
+        return self.hosts.get(crop) or self.hosts.get(family) or self.hosts.get(ANY_CROP)
+
+
+class Rule(Struct):
+    """When these facts hold, conclude those. A list of values means any one of them."""
+
+    rule: Id
+    when: dict[Id, Text | list[Text]]
+    then: dict[Id, Text | list[Text]]
+    because: Text
+    source: Id | None = None
+
+
+class Remedy(Struct):
+    """A measure on a rung of the least-harm ladder, for now or for next season."""
+
+    rung: Rung
+    text: Text
+    season: Literal["now", "next"] = "now"
+    cautions: list[Id] = []
+
+
+class Caution(Struct):
+    """A warning in plain words."""
+
+    text: Text
+
+
+class Referral(Struct):
+    """The person or office to turn to."""
+
+    to: Text
+    text: Text
+
+
+class Source(Struct):
+    """Where a fact comes from, and whether it was opened."""
+
+    title: Text
+    seen: Literal["opened", "from memory"]
+    used_for: Text
+    publisher: Text | None = None
+    year: int | None = None
+    where: Text | None = None
+
+
+class Stop(Struct):
+    """When to stop asking."""
+
+    clear: float
+    same_plan: float
+    least_bits: float
+    most_questions: int
+
+
+class SeasonOdds(Struct):
+    """How much less likely a cause is near to, and far from, its season."""
+
+    in_: float = msgspec.field(name="in")
+    near: float
+    out: float
+
+
+class Likelihood(Struct):
+    """Every number of the reasoning."""
+
+    frequency: dict[Frequency, float]
+    commonness: dict[Commonness, float]
+    season: SeasonOdds
+    something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    effort: dict[Effort, float]
+    stop: Stop
+
+
+class Home(Struct):
+    """The place assumed when none is given."""
+
+    latitude: float
+    last_frost: Text
+    first_frost: Text
+
+
+class Seasons(Struct):
+    """Named stretches of the year, day-length marks (hours) and the place assumed."""
+
+    place: Home
+    stretches: dict[Id, Season]
+    day_length_over: list[float]
+
+
+class Words(Struct):
+    """How gardeners' words are read; see docs/reading.md."""
+
+    same: dict[Id, list[Text]]
+    small: list[Text]
+    negators: list[Text]
+    breaks: list[Text]
+    hedges: list[Text]
+    fine: list[Text]
+    past: list[Text]
+    numbers: dict[Id, list[int]]
+    plain: list[Text]
+
+
+class Knowledge(msgspec.Struct, frozen=True):
+    """The whole of it, checked in itself."""
+
+    crops: dict[str, Crop]
+    symptoms: dict[str, Symptom]
+    causes: dict[str, Cause]
+    rules: dict[str, Rule]
+    remedies: dict[str, Remedy]
+    cautions: dict[str, Caution]
+    referrals: dict[str, Referral]
+    sources: dict[str, Source]
+    likelihood: Likelihood
+    seasons: Seasons
+    words: Words
+    places: dict[str, str]  # "causes/beet-leafminer/evidence/leaf-mines" -> "file:line"
+    digest: str
+
+    def place(self, *path: str) -> str:
+        """The file and line of an entry, or of the nearest entry around it."""
+        for end in range(len(path), 0, -1):
+            found = self.places.get("/".join(path[:end]))
+            if found:
+                return found
+        return ""
+
+    def crop_named(self, text: str) -> str | None:
+        """The id of the crop that goes by this id, name or plural, or None."""
+        wanted = text.strip().casefold()
+        for crop_id, crop in self.crops.items():
+            names = {crop_id, crop_id.replace("-", " "), crop.name.casefold()}
+            names |= {name.casefold() for name in crop.also}
+            if wanted in names or any(wanted in (n + "s", n + "es") for n in names):
+                return crop_id
+        return None
+
+
+Entry: TypeAlias = Any

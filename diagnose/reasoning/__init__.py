@@ -1,0 +1,1 @@
+"""The reasoning core. Pure: no printing, no files, no clock."""

@@ -1,0 +1,156 @@
+"""durable_rules as an engine: used only in the ways that were measured to be right."""
+
+import os
+import sys
+import time
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from importlib.metadata import version
+from itertools import count
+from typing import Any
+
+from diagnose.reasoning.engine import (
+    Closure,
+    EngineError,
+    EngineRule,
+    EngineUnavailable,
+    check_rules,
+    conclude,
+    number_facts,
+)
+
+# Well below the library's fixed tables of 511 and 256; beyond those it hangs or fails.
+MOST_CONDITIONS_IN_A_SET = 400
+MOST_RULES_ON_A_CONDITION = 200
+
+
+@contextmanager
+def _lazy_binding() -> Iterator[None]:
+    """Load extensions without resolving every name: Python 3.13 lacks one that nothing calls."""
+    if sys.version_info < (3, 13) or not hasattr(sys, "setdlopenflags"):
+        yield
+        return
+    flags = sys.getdlopenflags()
+    sys.setdlopenflags(os.RTLD_LAZY)
+    try:
+        yield
+    finally:
+        sys.setdlopenflags(flags)
+
+
+try:
+    with _lazy_binding():
+        import durable.engine
+except ImportError as error:
+    raise EngineUnavailable(f"durable_rules does not load here: {error}") from error
+
+# Only used to see whether an action took over 10 s, where a clock that is put right would count;
+# the original also calls utcfromtimestamp, which is deprecated.
+durable.engine._unix_now = time.monotonic
+
+
+class _Host(durable.engine.Host):  # type: ignore[misc]
+    """A host without its two polling threads."""
+
+    def _run(self) -> None:
+        pass
+
+
+_host = _Host()
+_names = count()
+_sessions = count()
+
+
+class DurableEngine:
+    """Rules in as many sets as the library's limits ask for; facts are carried between the sets."""
+
+    def __init__(self, rules: Sequence[EngineRule]) -> None:
+        check_rules(rules)
+        self.name = f"durable_rules {version('durable_rules')}"
+        self._fired: list[EngineRule] = []
+        self._errors: list[BaseException] = []
+        self._numbers = number_facts(rules)
+        self._users: dict[str, list[str]] = defaultdict(list)  # fact -> the rule sets that use it
+        for part in split(rules):
+            name = f"rules-{next(_names)}"
+            definition = {f"r{index}": self._define(rule) for index, rule in enumerate(part)}
+            _host.register_rulesets({name: definition})
+            self._warm_up(name, part[0])
+            for fact in {fact for rule in part for fact in rule.when}:
+                self._users[fact].append(name)
+
+    def close(self, facts: Iterable[str]) -> Closure:
+        """Run the rules on `facts` until nothing is new; raises what went wrong in an action."""
+        agenda = list(dict.fromkeys(facts))
+        given, known = tuple(agenda), set(agenda)
+        fired: list[EngineRule] = []
+        session, opened = f"s{next(_sessions)}", set[str]()
+        with ExitStack() as deletions:
+            for fact in agenda:  # grows while it is read
+                for name in self._users.get(fact, ()):
+                    if name not in opened:
+                        opened.add(name)
+                        deletions.callback(_host.delete_state, name, session)
+                    for rule in self._assert(name, session, fact):
+                        fired.append(rule)
+                        new = [gain for gain in dict.fromkeys(rule.gives) if gain not in known]
+                        known.update(new)
+                        agenda += new
+        return conclude(given, fired)
+
+    def _warm_up(self, name: str, rule: EngineRule) -> None:
+        """Fire one rule: only that sets a pointer which deleting a session frees, set or not."""
+        # Enough for all later sessions: with one open at a time, they all get the same memory.
+        session = f"s{next(_sessions)}"
+        for fact in dict.fromkeys(rule.when):
+            self._assert(name, session, fact)
+        _host.delete_state(name, session)
+
+    def _assert(self, name: str, session: str, fact: str) -> list[EngineRule]:
+        """Tell one set one fact, once; returns the rules it fired."""
+        self._fired.clear()
+        self._errors.clear()
+        state = _host.assert_fact(name, {"fact": self._token(fact), "sid": session})
+        if self._errors:
+            raise self._errors[0]
+        if state == 0:
+            raise EngineError("durable_rules gave up on a rule that took too long")
+        if state is not None and "exception" in state:
+            raise EngineError(f"durable_rules: {state['exception']}")
+        return self._fired.copy()
+
+    def _define(self, rule: EngineRule) -> dict[str, Any]:
+        """The rule as durable_rules takes it."""
+        facts = dict.fromkeys(rule.when)
+        conditions = [{f"m{i}": {"fact": self._token(fact)}} for i, fact in enumerate(facts)]
+        return {"all": conditions, "run": self._action(rule)}
+
+    def _action(self, rule: EngineRule) -> Callable[[object], None]:
+        """Only notes the rule; keeps an exception, which the library would swallow."""
+
+        def note(_context: object) -> None:
+            try:
+                self._fired.append(rule)
+            except BaseException as error:
+                self._errors.append(error)
+
+        return note
+
+    def _token(self, fact: str) -> str:
+        return f"f{self._numbers[fact]}"
+
+
+def split(rules: Iterable[EngineRule]) -> list[list[EngineRule]]:
+    """The rules in their order, cut wherever a set would come near a limit of the library."""
+    parts: list[list[EngineRule]] = []
+    uses: Counter[str] = Counter()
+    for rule in rules:
+        conditions = set(rule.when)
+        crowded = any(uses[fact] == MOST_RULES_ON_A_CONDITION for fact in conditions)
+        if not parts or crowded or len(uses.keys() | conditions) > MOST_CONDITIONS_IN_A_SET:
+            parts.append([])
+            uses = Counter()
+        parts[-1].append(rule)
+        uses.update(conditions)
+    return parts

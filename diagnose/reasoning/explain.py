@@ -1,0 +1,72 @@
+"""Why: the rules that fired, what was ruled out and by what, what stays unexplained."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from diagnose.kb.model import ABSENT, Rule
+from diagnose.reasoning import facts
+from diagnose.reasoning.engine import Firing
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, Tables
+
+EXPLAINS = 3.0  # decibans: an observation at least twice as likely under a cause is explained by it
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One rule that fired: from which facts, giving which, and because of what."""
+
+    rule: str
+    facts: tuple[str, ...]
+    gives: tuple[str, ...]
+    because: str
+
+
+def reasons(rules: Mapping[str, Rule], firings: Iterable[Firing]) -> list[Reason]:
+    """The firings with the knowledge's own words for them, each rule once per set of facts."""
+    return [
+        Reason(found, firing.facts, firing.gives, rules[found].because)
+        for firing in firings
+        for found in [facts.rule_id(firing.rule)]
+    ]
+
+
+def ruled_out(trace: Iterable[Reason]) -> dict[str, str]:
+    """Causes that a rule ruled out, each with the reason."""
+    found = {}
+    for reason in trace:
+        for cause in facts.concluded(reason.gives, facts.RULE_OUT):
+            found.setdefault(cause, reason.because)
+    return found
+
+
+def unexplained(tables: Tables, cause: str, observations: Sequence[Observation]) -> list[Observation]:
+    """Symptoms and signs seen that the cause makes no likelier than anything else would."""
+    found = []
+    for seen in tables.counted(observations):
+        symptom = tables.knowledge.symptoms[seen.symptom]
+        if seen.value == ABSENT or symptom.kind in ("condition", "pattern"):
+            continue
+        column = tables.column(seen.symptom, seen.value)
+        row = -1 if cause == SOMETHING_ELSE else tables.row[cause]
+        if column[row] <= column[-1]:
+            found.append(seen)
+    return found
+
+
+def second_cause(
+    tables: Tables, prior: Floats, first: str, left: Sequence[Observation]
+) -> tuple[str, float] | None:
+    """A second cause that explains what the first leaves: the likeliest on those alone, or None."""
+    if not left:
+        return None
+    chances = tables.posterior(prior, left)
+    if first in tables.row:
+        chances[tables.row[first]] = 0
+    best = int(chances[:-1].argmax())
+    weight = sum(w.decibans for w in tables.weights(tables.causes[best], left))
+    if weight < EXPLAINS or chances[best] <= chances[-1]:
+        return None
+    return tables.causes[best], float(chances[best])

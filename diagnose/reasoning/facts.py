@@ -1,0 +1,100 @@
+"""The vocabulary of facts: one canonical string each, `name=value`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import product
+
+from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Rule
+from diagnose.reasoning.engine import EngineRule
+
+# Facts given about the plant, the place and the date.
+GIVEN = ("crop", "family", "part", "season", "day-length")
+# Facts given about the answer, when advice is asked for.
+ANSWER = ("cause", "cause-kind")
+# Conclusions that the arithmetic, the questions and the plan act upon.
+RULE_OUT = "rule-out"  # a cause
+SKIP = "skip"  # a symptom that is not worth asking about
+AVOID = "avoid"  # a remedy
+PREFER = "prefer"  # a remedy
+CAUTION = "caution"
+REFER = "refer"
+DECIDE = "decide"
+ACTED_UPON = (RULE_OUT, SKIP, AVOID, PREFER, CAUTION, REFER, DECIDE)
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One symptom with a value: 'absent', 'present' or one of its values.
+
+    `source` says where it comes from: 'text', 'answer', 'case' or 'rule'; `words` are the
+    gardener's own, where there are any.
+    """
+
+    symptom: str
+    value: str
+    source: str = "answer"
+    words: str = ""
+
+
+def fact(name: str, value: str) -> str:
+    """The canonical string of a fact."""
+    return f"{name}={value}"
+
+
+def split(text: str) -> tuple[str, str]:
+    """Name and value of a canonical fact."""
+    name, _, value = text.partition("=")
+    return name, value
+
+
+def observed(observations: Iterable[Observation]) -> list[str]:
+    """The facts of the observations; any value but 'absent' also makes the symptom present."""
+    facts = []
+    for seen in observations:
+        facts.append(fact(seen.symptom, seen.value))
+        if seen.value not in (ABSENT, PRESENT):
+            facts.append(fact(seen.symptom, PRESENT))
+    return facts
+
+
+def _choices(pairs: Mapping[str, str | list[str]]) -> list[list[str]]:
+    return [
+        [fact(name, value) for value in ([values] if isinstance(values, str) else values)]
+        for name, values in pairs.items()
+    ]
+
+
+def engine_rules(rules: Mapping[str, Rule]) -> tuple[EngineRule, ...]:
+    """The rules as the engines take them; one for each way to meet an 'any of'."""
+    made = []
+    for rule_id, rule in rules.items():
+        gives = tuple(f for choice in _choices(rule.then) for f in choice)
+        ways = list(product(*_choices(rule.when)))
+        for number, when in enumerate(ways, 1):
+            name = rule_id if len(ways) == 1 else f"{rule_id}/{number}"
+            made.append(EngineRule(name, tuple(when), gives))
+    return tuple(made)
+
+
+def rule_id(engine_rule: str) -> str:
+    """The rule's own id, without the number of the way in which it was met."""
+    return engine_rule.partition("/")[0]
+
+
+def concluded(facts: Iterable[str], name: str) -> list[str]:
+    """The values concluded under one name, sorted."""
+    prefix = name + "="
+    return sorted(f[len(prefix) :] for f in facts if f.startswith(prefix))
+
+
+def derived(knowledge: Knowledge, facts: Iterable[str], given: set[str]) -> list[Observation]:
+    """What rules concluded about symptoms that the gardener said nothing of, sorted."""
+    found: dict[str, str] = {}
+    for text in sorted(facts):
+        name, value = split(text)
+        symptom = knowledge.symptoms.get(name)
+        if symptom and symptom.derived and name not in given and found.get(name) in (None, PRESENT):
+            found[name] = value
+    return [Observation(name, value, "rule") for name, value in found.items()]

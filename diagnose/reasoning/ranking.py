@@ -1,0 +1,199 @@
+"""Observations to chances: prior odds times the likelihood of each observation.
+
+P(c | observations) is in proportion to prior(c) * product of P(v | c). A cause's own evidence
+gives P(v | c); a symptom's background gives it for every cause that says nothing, and for
+"something else". See docs/reasoning.md for a worked example.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from diagnose.kb.model import ABSENT, NONE, PRESENT, Frequency, Knowledge, Symptom
+from diagnose.reasoning.facts import Observation
+
+SOMETHING_ELSE = "something-else"
+FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
+DECIBANS = 10 / math.log(10)
+
+Floats = npt.NDArray[np.float64]
+
+
+def background(symptom: Symptom, numbers: Mapping[Frequency, float]) -> dict[str, float]:
+    """P(state) on a plant whose problem has nothing to do with the symptom; sums to 1."""
+    if isinstance(symptom.background, str):
+        named = symptom.states[1:]
+        shares = dict.fromkeys(named, numbers[symptom.background] / len(named))
+    else:
+        shares = {value: numbers[word] for value, word in symptom.background.items()}
+        rest = [value for value in symptom.states[1:] if value not in shares]
+        shares |= dict.fromkeys(rest, numbers["never"])
+        total = sum(shares.values())
+        if total > FULL:
+            shares = {value: share * FULL / total for value, share in shares.items()}
+    ordered = {value: shares[value] for value in symptom.states[1:]}
+    return {ABSENT: 1 - sum(shares.values()), **ordered}
+
+
+def distribution(
+    symptom: Symptom,
+    evidence: Frequency | Mapping[str, Frequency],
+    numbers: Mapping[Frequency, float],
+) -> dict[str, float]:
+    """P(state | cause) from one evidence line; sums to 1.
+
+    A single word is the chance that the symptom is present at all. Named values take what their
+    words say (scaled down where they add up to more than FULL); what is left is shared among the
+    other states as the background has it.
+    """
+    back = background(symptom, numbers)
+    if isinstance(evidence, str):
+        present = numbers[evidence]
+        seen = 1 - back[ABSENT]
+        shares = {v: present * p / seen for v, p in back.items() if v != ABSENT}
+        return {ABSENT: 1 - present, **shares}
+    named = {ABSENT if v == NONE else v: numbers[word] for v, word in evidence.items()}
+    total = sum(named.values())
+    if total > FULL:
+        named = {value: share * FULL / total for value, share in named.items()}
+        total = FULL
+    others = {value: p for value, p in back.items() if value not in named}
+    scale = (1 - total) / sum(others.values()) if others else 0.0
+    return {
+        value: named[value] if value in named else p * scale for value, p in back.items()
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """How far one observation moves one cause against the background, in decibans."""
+
+    symptom: str
+    value: str
+    decibans: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """One cause with its chance (0 to 1) and the weights that made it."""
+
+    cause: str
+    chance: float
+    weights: tuple[Weight, ...]
+
+
+class Tables:
+    """The knowledge as one array: log P(state | cause), causes down, every symptom's states across.
+
+    The last row is "something else". Made once for a knowledge base.
+    """
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        numbers = knowledge.likelihood.frequency
+        self.knowledge = knowledge
+        self.causes: tuple[str, ...] = tuple(knowledge.causes)
+        self.row = {cause: i for i, cause in enumerate(self.causes)}
+        self.symptoms: tuple[str, ...] = tuple(knowledge.symptoms)
+        self.starts: dict[str, int] = {}
+        backgrounds: list[float] = []
+        for symptom_id, symptom in knowledge.symptoms.items():
+            self.starts[symptom_id] = len(backgrounds)
+            backgrounds.extend(background(symptom, numbers).values())
+        self.chances = np.tile(np.array(backgrounds), (len(self.causes) + 1, 1))
+        for row, cause in enumerate(knowledge.causes.values()):
+            for symptom_id, evidence in cause.evidence.items():
+                shares = distribution(knowledge.symptoms[symptom_id], evidence, numbers)
+                start = self.starts[symptom_id]
+                self.chances[row, start : start + len(shares)] = list(shares.values())
+        self.log: Floats = np.log(self.chances)
+
+    def column(self, symptom: str, value: str) -> Floats:
+        """log P(value | cause) for every cause and, last, for something else.
+
+        'present' on a symptom with values means any one of them.
+        """
+        start, states = self.starts[symptom], self.knowledge.symptoms[symptom].states
+        if value in states:
+            found: Floats = self.log[:, start + states.index(value)]
+        else:
+            assert value == PRESENT, (symptom, value)
+            found = np.log1p(-self.chances[:, start])
+        return found
+
+    def rarity(self, seen: Observation) -> float:
+        """The background chance of an observation."""
+        return float(math.exp(self.column(seen.symptom, seen.value)[-1]))
+
+    def prior(self, weights: Mapping[str, float]) -> Floats:
+        """Log prior from odds per candidate; the rest are out; last, something else."""
+        share = self.knowledge.likelihood.something_else
+        odds = np.zeros(len(self.causes) + 1)
+        for cause, weight in weights.items():
+            odds[self.row[cause]] = weight
+        total = odds.sum()
+        if total > 0:
+            odds *= (1 - share) / total
+        odds[-1] = share if total > 0 else 1.0
+        with np.errstate(divide="ignore"):
+            return np.log(odds)
+
+    def counted(self, observations: Iterable[Observation]) -> list[Observation]:
+        """The observations that count: of those that restate one another, the rarest alone."""
+        kept: dict[str, Observation] = {}
+        for seen in sorted(observations, key=lambda o: (o.symptom, o.value)):
+            group = self.knowledge.symptoms[seen.symptom].overlaps
+            key = f"overlap {group}" if group else seen.symptom
+            if key not in kept or self.rarity(seen) < self.rarity(kept[key]):
+                kept[key] = seen
+        return list(kept.values())
+
+    def posterior(self, prior: Floats, observations: Iterable[Observation]) -> Floats:
+        """Chances of every cause and, last, of something else; sums to 1."""
+        total = prior.copy()
+        for seen in self.counted(observations):
+            total += self.column(seen.symptom, seen.value)
+        total = np.exp(total - total.max())
+        return total / total.sum()
+
+    def weights(self, cause: str, observations: Iterable[Observation]) -> tuple[Weight, ...]:
+        """The weight of each counted observation on one cause, heaviest first."""
+        row = self.row[cause]
+        found = []
+        for seen in self.counted(observations):
+            column = self.column(seen.symptom, seen.value)
+            found.append(
+                Weight(seen.symptom, seen.value, float(DECIBANS * (column[row] - column[-1])))
+            )
+        return tuple(sorted(found, key=lambda w: (-abs(w.decibans), w.symptom)))
+
+
+def prior_odds(
+    knowledge: Knowledge, crop: str | None, days_outside: Mapping[str, int]
+) -> dict[str, float]:
+    """The odds of each candidate before anything is seen: how common here, and in season or not.
+
+    `days_outside` says how far the date lies outside each cause's season; 0 is inside.
+    Without a crop, each cause counts as on the host where it is commonest.
+    """
+    scale, near = knowledge.likelihood, 21
+    odds = {}
+    for cause_id, cause in knowledge.causes.items():
+        if crop is None:
+            commonness = max(scale.commonness[word] for word in cause.hosts.values())
+        else:
+            word = cause.commonness(crop, knowledge.crops[crop].family)
+            if word is None:
+                continue
+            commonness = scale.commonness[word]
+        days = days_outside.get(cause_id, 0)
+        season = (
+            scale.season.in_ if days == 0 else scale.season.near if days <= near
+            else scale.season.out
+        )  # fmt: skip
+        odds[cause_id] = commonness * season
+    return odds

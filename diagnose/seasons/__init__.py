@@ -1,0 +1,1 @@
+"""Where the year stands at a place: frosts, windows, day length."""
