@@ -26,6 +26,14 @@ class Reasoner:
         self.engine = engine or make_engine(facts.engine_rules(knowledge.rules))
         self.tables = Tables(knowledge)
         self.windows = {c: windows(cause.season) for c, cause in knowledge.causes.items()}
+        self.stages = {
+            crop_id: {
+                stage: windows(season)
+                for stage, season in (("sow", crop.season.sow), ("harvest", crop.season.harvest))
+                if season
+            }
+            for crop_id, crop in knowledge.crops.items()
+        }
         self.stretches = {s: windows(season) for s, season in knowledge.seasons.stretches.items()}
 
     def home(self) -> Place:
@@ -81,6 +89,11 @@ class Consultation:
             crop = knowledge.crops[self.crop]
             found += [fact("crop", self.crop), fact("family", crop.family)]
             found += [fact("part", part) for part in crop.parts]
+            found += [
+                fact("stage", stage)
+                for stage, spans in self.reasoner.stages[self.crop].items()
+                if any(span.contains(self.day, self.place) for span in spans)
+            ]
         for stretch, spans in self.reasoner.stretches.items():
             if any(span.contains(self.day, self.place) for span in spans):
                 found.append(fact("season", stretch))

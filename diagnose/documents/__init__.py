@@ -1,1 +1,1 @@
-"""Documents made of a consultation: JSON."""
+"""Documents made of a consultation."""

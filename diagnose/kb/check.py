@@ -155,6 +155,7 @@ def _allowed_values(knowledge: Knowledge) -> dict[str, list[str]]:
         "family": sorted({crop.family for crop in crops}),
         "part": sorted({part for crop in crops for part in crop.parts}),
         "season": list(knowledge.seasons.stretches),
+        "stage": ["sow", "harvest"],
         "day-length": [f"over {mark:g} h" for mark in knowledge.seasons.day_length_over],
         "cause": list(knowledge.causes),
         "cause-kind": sorted({cause.kind for cause in knowledge.causes.values()}),

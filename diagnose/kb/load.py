@@ -260,7 +260,10 @@ def _shown(value: Any) -> str:
 
 
 class Gathered(NamedTuple):
-    """What a load found: the entries of each kind, the places, the problems."""
+    """What a load found: the entries that can be read, and the problems of the rest.
+
+    `knowledge` is None where a file is missing without which nothing works.
+    """
 
     knowledge: model.Knowledge | None
     findings: list[Finding]
@@ -287,7 +290,10 @@ def digest(root: Path) -> str:
 
 
 def read(root: Path) -> Gathered:
-    """Read a knowledge folder; `knowledge` is None where a problem keeps it from being used."""
+    """Read a knowledge folder.
+
+    Raises KnowledgeError where it is no folder.
+    """
     if not root.is_dir():
         problem = "is a file, not a folder" if root.exists() else "is not there"
         raise KnowledgeError(f"the knowledge folder {root} {problem}; give one with --knowledge")
@@ -318,21 +324,19 @@ def read(root: Path) -> Gathered:
                     key = "/".join((kind, entry_id, *inner[len(at) :]))
                     places[key] = f"{name}:{line}"
     for kind in SINGLES:
-        if not entries[kind]:
-            entries[kind] = {kind: None}
-            if not any(f.file == f"{kind}.yaml" for f in reader.findings):
-                reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
-    if reader.findings:
+        if kind not in entries[kind] and not any(
+            f.file.startswith(f"{kind}") for f in reader.findings
+        ):
+            reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
+    if not all(entries[kind] for kind in SINGLES):
         return Gathered(None, reader.findings)
-    return Gathered(
-        model.Knowledge(
-            **{k: v for k, v in entries.items() if k not in SINGLES},
-            **{k: entries[k][k] for k in SINGLES},
-            places=places,
-            digest=digest(root),
-        ),
-        [],
+    knowledge = model.Knowledge(
+        **{k: v for k, v in entries.items() if k not in SINGLES},
+        **{k: entries[k][k] for k in SINGLES},
+        places=places,
+        digest=digest(root),
     )
+    return Gathered(knowledge, reader.findings)
 
 
 def _entries(

@@ -10,7 +10,7 @@ from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Rule
 from diagnose.reasoning.engine import EngineRule
 
 # Facts given about the plant, the place and the date.
-GIVEN = ("crop", "family", "part", "season", "day-length")
+GIVEN = ("crop", "family", "part", "season", "stage", "day-length")
 # Facts given about the answer, when advice is asked for.
 ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.

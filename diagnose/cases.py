@@ -1,0 +1,154 @@
+"""Stored cases: reading a file of them, working them, and where the expected cause came."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from diagnose.consultation import UNSURE, Consultation
+from diagnose.errors import UsageError
+from diagnose.kb import load
+from diagnose.kb.model import ABSENT, PRESENT, Case, Cause, Knowledge
+from diagnose.reading import Lexicon, Reading, read, stem
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import SOMETHING_ELSE
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A case worked through: the consultation at its end, what was read, where the answer came.
+
+    `place` is 1 where the expected cause came first, 0 where it did not come at all or where
+    nothing is expected; `first` is the likeliest cause's id.
+    """
+
+    case: Case
+    consultation: Consultation
+    reading: Reading | None
+    place: int
+    first: str
+
+
+def read_cases(path: Path) -> list[Case]:
+    """The cases of a YAML file: a list of them, or one alone.
+
+    Raises UsageError with a line for every problem.
+    """
+    reader = load.Reader(path.parent)
+    doc = reader.document(path)
+    cases = []
+    if doc is not None:
+        items = doc.data if isinstance(doc.data, list) else [doc.data]
+        for number, data in enumerate(items):
+            at = (str(number),) if isinstance(doc.data, list) else ()
+            case = reader.convert(path.name, doc, at, data, Case)
+            if case is not None:
+                cases.append(case)
+    if reader.findings:
+        raise UsageError("\n".join(str(f) for f in reader.findings))
+    return cases
+
+
+def same_name(text: str) -> tuple[str, ...]:
+    """A name without the accidents of spelling: stems of its words, in order."""
+    return tuple(stem(word) for word in re.findall(r"[^\W_]+", text.lower()))
+
+
+def accepted(case: Case, cause_id: str, cause: Cause) -> bool:
+    """Whether a cause is a right answer to a case: by id, any of its names, or its EPPO code."""
+    names = {same_name(name) for name in (cause_id, cause.name, *cause.also)}
+    return any(same_name(name) in names for name in case.names) or cause.code in case.eppo
+
+
+def expected_place(case: Case, consultation: Consultation) -> int:
+    """At which place of the ranking the first right cause came; 0 if nowhere."""
+    causes = consultation.reasoner.knowledge.causes
+    place = 0
+    for ranked in consultation.ranked:
+        if ranked.cause == SOMETHING_ELSE:
+            continue
+        place += 1
+        if accepted(case, ranked.cause, causes[ranked.cause]):
+            return place
+    return 0
+
+
+def checked_observations(case: Case, knowledge: Knowledge) -> list[Observation]:
+    """The observations that a case states. Raises UsageError on an unknown symptom or value."""
+    found = []
+    for symptom_id, value in case.observations.items():
+        symptom = knowledge.symptoms.get(symptom_id)
+        if symptom is None:
+            raise UsageError(load.unknown("symptom", symptom_id, list(knowledge.symptoms)))
+        allowed = [*symptom.states, PRESENT, UNSURE]
+        if value not in allowed:
+            raise UsageError(load.unknown(f"value of {symptom_id}", value, allowed))
+        if value != UNSURE:
+            found.append(Observation(symptom_id, value, "case"))
+    return found
+
+
+def start(
+    case: Case, blank: Consultation, lexicon: Callable[[], Lexicon]
+) -> tuple[Consultation, Reading | None]:
+    """The consultation that a case's text and observations make, on top of a blank one.
+
+    Raises UsageError on a crop, symptom or value that is not known, or an impossible date.
+    """
+    from dataclasses import replace
+
+    knowledge = blank.reasoner.knowledge
+    crop = blank.crop
+    if case.crop:
+        crop = knowledge.crop_named(case.crop)
+        if crop is None:
+            raise UsageError(load.unknown("crop", case.crop, list(knowledge.crops)))
+    reading = read(lexicon(), case.text, crop) if case.text else None
+    try:
+        day = date.fromisoformat(case.date) if case.date else blank.day
+    except ValueError:
+        raise UsageError(f"{case.date!r} is no date; write it as 2026-06-05") from None
+    begun = replace(blank, crop=crop or (reading.crop if reading else None), day=day)
+    seen = [*(reading.observations if reading else []), *checked_observations(case, knowledge)]
+    return begun.observe(seen), reading
+
+
+def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consultation:
+    """Put the guided questions and answer them from `answers`, unsure where they say nothing."""
+    known = {o.symptom: o.value for o in answers}
+    while not (consultation.stop and (consultation.asked or consultation.observations)):
+        if not consultation.questions:
+            break
+        symptom = consultation.questions[0].symptom
+        value = known.get(symptom, UNSURE)
+        if value == PRESENT and consultation.reasoner.knowledge.symptoms[symptom].values:
+            value = UNSURE  # present, but the form is not told
+        consultation = consultation.answer(symptom, value, "case")
+    return consultation
+
+
+def work(
+    case: Case, blank: Consultation, lexicon: Callable[[], Lexicon], ask: bool = False
+) -> Worked:
+    """Work one case, with or without the guided questions. Raises UsageError as `start` does.
+
+    With `ask`, the observations that the case states are kept back as the answers, and the
+    consultation starts from its text alone (or, without a text, from nothing).
+    """
+    whole, reading = start(case, blank, lexicon)
+    consultation = whole
+    if ask:
+        from dataclasses import replace
+
+        said = tuple(o for o in whole.observations if o.source != "case")
+        consultation = ask_on(replace(whole, observations=said), whole.observations)
+    first = next(
+        (r.cause for r in consultation.ranked if r.cause != SOMETHING_ELSE), SOMETHING_ELSE
+    )
+    return Worked(case, consultation, reading, expected_place(case, consultation), first)
+
+
+__all__ = ["ABSENT", "Worked", "accepted", "ask_on", "read_cases", "start", "work"]

@@ -1,0 +1,109 @@
+"""The JSON of a consultation. docs/json.md describes it; raise FORMAT when a key changes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from diagnose.consultation import Consultation
+from diagnose.reading import Reading
+from diagnose.reasoning.advice import Plan
+from diagnose.reasoning.ranking import SOMETHING_ELSE
+
+FORMAT = "diagnose/1"
+MOST_QUESTIONS = 5
+
+
+def document(consultation: Consultation, reading: Reading | None = None) -> dict[str, Any]:
+    """Everything known at this point, as plain values for `json.dumps`."""
+    knowledge = consultation.reasoner.knowledge
+    leading = consultation.leading
+    plan = consultation.plan(leading.cause) if leading else None
+    return {
+        "format": FORMAT,
+        "knowledge": knowledge.digest,
+        "crop": consultation.crop,
+        "date": consultation.day.isoformat(),
+        "observations": [
+            {"symptom": o.symptom, "value": o.value, "from": o.source, "words": o.words}
+            for o in consultation.counted
+        ],
+        "guesses": reading.guesses if reading else [],
+        "not_used": reading.unread if reading else [],
+        "causes": _causes(consultation),
+        "something_else": float(consultation.chances[-1]),
+        "unexplained": [
+            {"symptom": o.symptom, "value": o.value, "words": o.words}
+            for o in consultation.unexplained
+        ],
+        "second_cause": consultation.second[0] if consultation.second else None,
+        "next_questions": [
+            {
+                "symptom": q.symptom,
+                "ask": knowledge.symptoms[q.symptom].ask,
+                "bits": q.bits,
+                "effort": q.effort,
+            }
+            for q in consultation.questions[:MOST_QUESTIONS]
+        ],
+        "plan": _plan(consultation, plan) if plan else _no_plan(consultation),
+        "cautions": [knowledge.cautions[c].text for c in plan.cautions] if plan else [],
+        "referral": [
+            {"to": knowledge.referrals[r].to, "text": knowledge.referrals[r].text}
+            for r in (plan.referrals if plan else ("extension",))
+            if r in knowledge.referrals
+        ],
+        "trace": [
+            {"rule": r.rule, "from": list(r.facts), "gives": list(r.gives), "because": r.because}
+            for r in consultation.trace
+        ],
+    }
+
+
+def _causes(consultation: Consultation) -> list[dict[str, Any]]:
+    """Every possible cause, likeliest first."""
+    causes = consultation.reasoner.knowledge.causes
+    return [
+        {
+            "id": r.cause,
+            "name": causes[r.cause].name,
+            "also": causes[r.cause].also,
+            "code": causes[r.cause].code,
+            "kind": causes[r.cause].kind,
+            "chance": r.chance,
+            "weights": [
+                {"symptom": w.symptom, "value": w.value, "weight": w.decibans} for w in r.weights
+            ],
+        }
+        for r in consultation.ranked
+        if r.cause != SOMETHING_ELSE
+    ]
+
+
+def _plan(consultation: Consultation, plan: Plan) -> dict[str, Any]:
+    return {
+        "for": plan.cause,
+        "decision": plan.decision,
+        "matters": plan.matters,
+        "threshold": plan.threshold,
+        "now": [{"rung": s.rung, "text": s.text} for s in plan.now],
+        "harvest": plan.harvest,
+        "next_season": [s.text for s in plan.next_season],
+        "look_again": {
+            "date": consultation.look_again(plan).isoformat(),
+            "for": plan.look_again_for,
+        },
+    }
+
+
+def _no_plan(consultation: Consultation) -> dict[str, Any]:
+    """Where nothing known fits, the plan is to ask a person."""
+    return {
+        "for": None,
+        "decision": "refer",
+        "matters": "None of the problems known here fits what was seen.",
+        "threshold": None,
+        "now": [],
+        "harvest": "Eat nothing that looks or smells wrong until someone has named the problem.",
+        "next_season": [],
+        "look_again": {"date": consultation.day.isoformat(), "for": "anything new"},
+    }

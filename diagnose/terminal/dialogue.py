@@ -1,0 +1,305 @@
+"""The guided consultation: one conversation, the same at the prompt and line by line."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+
+from diagnose.consultation import UNSURE, Consultation, states
+from diagnose.errors import UsageError
+from diagnose.kb.model import ABSENT, PRESENT, Knowledge
+from diagnose.reading import Lexicon, Reading, read
+from diagnose.reasoning.facts import Observation
+from diagnose.terminal import saved, views
+from diagnose.terminal.askers import Asker
+from diagnose.terminal.page import Page, heading, item, note, text
+from diagnose.terminal.screen import Screen
+
+YES = ("y", "yes", "right", "ok", "correct")
+NO = ("n", "no")
+COMMANDS = ("unsure", "why", "back", "so far", "stop", "help")
+HINT = "a number or a word; unsure, why, back, so far, stop, help"
+ENDINGS = {
+    "clear": "One cause is clear, so I stop asking.",
+    "same plan": "All that it may still be calls for the same plan, so I stop asking.",
+    "nothing left": "No further question would tell me enough to be worth your while.",
+    "enough asked": "That is as much as I want to ask in one go.",
+}
+
+
+class Leave(Exception):
+    """The gardener leaves: what was answered has been kept."""
+
+
+@dataclass
+class Dialogue:
+    """One conversation. `history` holds the consultation before each answer, for `back`."""
+
+    screen: Screen
+    asker: Asker
+    lexicon: Callable[[], Lexicon]
+    consultation: Consultation
+    history: list[Consultation] = field(default_factory=list)
+    queue: list[str] = field(default_factory=list)
+    words: str = ""  # typed, but not confirmed yet
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """The knowledge at work."""
+        return self.consultation.reasoner.knowledge
+
+    def run(self, kept: saved.Kept | None = None) -> None:
+        """From first words to plan. Raises Leave where the gardener leaves early."""
+        if kept and self._go_on(kept.consultation):
+            self.consultation = kept.consultation
+            if kept.words:
+                self._understand(kept.words)
+        else:
+            self._describe()
+        self._questions()
+
+    # asking
+
+    def _line(self, prompt: str, choices: Sequence[str], hint: str) -> str:
+        """One line typed, or waiting from a paste. Ctrl-C asks; end of input saves and leaves."""
+        if self.queue:
+            line = self.queue.pop(0)
+            self.screen.show([text(f"{prompt}{line}")])
+            return line
+        while True:
+            try:
+                line = self.asker.ask(prompt, choices, hint)
+                self.queue += self.asker.waiting()
+                return line
+            except EOFError:
+                self._leave()
+            except KeyboardInterrupt:
+                self._interrupted()
+
+    def _interrupted(self) -> None:
+        """Ctrl-C: ask whether to stop; a second Ctrl-C stops."""
+        self.screen.show([text("Stop here? Everything answered is kept.")])
+        try:
+            answer = self.asker.ask("yes or no: ", ("yes", "no"), "yes or no").lower()
+        except EOFError:
+            answer = "yes"
+        if answer in YES:
+            self._leave()
+
+    def _leave(self) -> None:
+        if not (self.consultation.observations or self.consultation.crop or self.words):
+            raise Leave
+        if saved.save(self.consultation, self.words):
+            self.screen.show([text("Kept. Start again and I will offer to go on from here.")])
+        else:
+            self.screen.show([text("I could not write to your state folder, so this is not kept.")])
+        raise Leave
+
+    def _yes(self, prompt: str) -> bool:
+        while True:
+            answer = self._line(prompt, ("yes", "no"), "yes or no").lower()
+            if answer in (*YES, *NO):
+                return answer in YES
+            self.screen.show([text(f"I did not understand {answer!r}. Please say yes or no.")])
+
+    def _go_on(self, kept: Consultation) -> bool:
+        crop = self.knowledge.crops[kept.crop].name.lower() if kept.crop else "a plant"
+        count = len(kept.observations)
+        self.screen.show(
+            [text(f"You left a consultation about {crop} of {views.day(kept.day)}, "
+                  f"with {count} {'observation' if count == 1 else 'observations'}.")]
+        )  # fmt: skip
+        return self._yes("Go on with it? yes or no: ")
+
+    # first words
+
+    def _describe(self) -> None:
+        self.screen.show(
+            [text("What is wrong? Say it in your own words: which plant, what you see, where on "
+                  "it, and since when. Or press Enter, and I will ask.")]
+        )  # fmt: skip
+        while True:
+            line = self._line("In your words: ", (), "a sentence or two, or Enter")
+            if self.queue:  # a pasted description of several lines is one description
+                line = " \n".join([line, *self.queue])
+                self.queue.clear()
+            try:
+                return self._understand(line)
+            except UsageError as error:
+                self.screen.show([text(f"{error}.")])
+
+    def _understand(self, words: str) -> None:
+        """Read the first words, ask for the crop where they name none, and have them confirmed."""
+        self.words = words
+        reading = read(self.lexicon(), words, self.consultation.crop) if words else None
+        crop = self.consultation.crop or (reading.crop if reading else None) or self._ask_crop()
+        self.consultation = replace(self.consultation, crop=crop)
+        if reading:
+            self._confirm(reading)
+        self.words = ""
+
+    def _ask_crop(self) -> str | None:
+        names = [crop.name.lower() for crop in self.knowledge.crops.values()]
+        while True:
+            line = self._line("Which crop is it? ", names, "a crop, or unsure")
+            if line.lower() in ("unsure", "back"):
+                return None
+            found = self.knowledge.crop_named(line)
+            if found:
+                return found
+            self.screen.show([text(unknown_crop(self.knowledge, line))])
+
+    def _confirm(self, reading: Reading) -> None:
+        """Show what was read; the gardener says yes, strikes a line, or adds words."""
+        seen = list(reading.observations)
+        while True:
+            shown = replace(reading, observations=seen)
+            self.screen.show(views.what_was_read(self.knowledge, shown))
+            if not seen:
+                return
+            line = self._line(
+                "Is that right? yes, the number of a wrong line, or more words: ",
+                ("yes",), "yes; a number to strike that line; or more words",
+            )  # fmt: skip
+            if line.lower() in YES or not line:
+                self.consultation = self.consultation.observe(seen)
+                return
+            if line.lower() in NO:
+                self.screen.show([text("Which line is wrong? Type its number.")])
+            elif line.isdigit() and 1 <= int(line) <= len(seen):
+                seen = self._correct(seen, int(line) - 1)
+            elif line.isdigit():
+                self.screen.show([text(f"There is no line {line}; there are 1 to {len(seen)}.")])
+            else:
+                more = read(self.lexicon(), line, self.consultation.crop)
+                fresh = {o.symptom for o in more.observations}
+                seen = [o for o in seen if o.symptom not in fresh] + more.observations
+                reading = more
+
+    def _correct(self, seen: list[Observation], number: int) -> list[Observation]:
+        """Offer the other answers for a line that was read wrongly; Enter strikes it."""
+        wrong = seen[number]
+        self._show_question(wrong.symptom, None)
+        line = self._line("What is it then? (Enter strikes the line) ",
+                          self._choices(wrong.symptom), "a number, a word, or Enter")  # fmt: skip
+        value = self._value(wrong.symptom, line)
+        rest = seen[:number] + seen[number + 1 :]
+        if value in (None, UNSURE):
+            return rest
+        return [*seen[:number], replace(wrong, value=str(value)), *seen[number + 1 :]]
+
+    # guided questions
+
+    def _questions(self) -> None:
+        while True:
+            saved.save(self.consultation)
+            reason = self.consultation.stop
+            if reason and self.consultation.asked + len(self.consultation.observations) > 0:
+                self._finish(ENDINGS[reason])
+                return
+            if not self.consultation.questions:
+                self._finish(ENDINGS["nothing left"])
+                return
+            if not self._one_question(self.consultation.questions[0].symptom):
+                self._finish("You stopped here.")
+                return
+
+    def _one_question(self, symptom: str) -> bool:
+        """Ask one question until it is answered or left; False on `stop`."""
+        self._show_question(symptom, self.consultation.asked + 1)
+        while True:
+            line = self._line("> ", (*self._choices(symptom), *COMMANDS), HINT)
+            match line.lower():
+                case "stop":
+                    return False
+                case "why":
+                    self.screen.show(views.why_asked(self.consultation, symptom))
+                case "so far":
+                    self.screen.show(views.so_far(self.consultation))
+                case "help" | "?" | "":
+                    self.screen.show(self._help(symptom))
+                case "back":
+                    if self.history:
+                        self.consultation = self.history.pop()
+                        return True
+                    self.screen.show([text("This is the first question; nothing to go back to.")])
+                case _:
+                    value = self._value(symptom, line)
+                    if value is None:
+                        self.screen.show(self._not_understood(symptom, line))
+                        continue
+                    self.history.append(self.consultation)
+                    self.consultation = self.consultation.answer(symptom, value)
+                    return True
+
+    def _show_question(self, symptom: str, number: int | None) -> None:
+        found = self.knowledge.symptoms[symptom]
+        page: Page = [heading(f"Question {number}" if number else "Then tell me")]
+        page.append(text(found.ask))
+        page += [
+            item(found.value_name(state), f"{n}.")
+            for n, state in enumerate(states(self.knowledge, symptom), 1)
+        ]
+        self.screen.show(page)
+
+    def _help(self, symptom: str) -> Page:
+        page: Page = [heading("What you can type")]
+        found = self.knowledge.symptoms[symptom]
+        if found.look:
+            page.append(text(f"How to look: {found.look}"))
+        page += [
+            item("a number, or the words of an answer"),
+            item("unsure: you cannot tell; that is a good answer too"),
+            item("why: why I ask this"),
+            item("back: take the last answer back"),
+            item("so far: what I know, and where it points"),
+            item("stop: end here and see the plan"),
+            item("Ctrl-D keeps everything and leaves"),
+        ]
+        return page
+
+    def _not_understood(self, symptom: str, line: str) -> Page:
+        count = len(states(self.knowledge, symptom))
+        shown = line if len(line) <= 40 else line[:37] + "..."
+        return [text(f'I did not understand "{shown}". Type a number from 1 to {count}, one of '
+                     f"the answers, or unsure.")]  # fmt: skip
+
+    def _choices(self, symptom: str) -> list[str]:
+        found = self.knowledge.symptoms[symptom]
+        return [found.value_name(state) for state in states(self.knowledge, symptom)]
+
+    def _value(self, symptom: str, line: str) -> str | None:
+        """The state that an answer means, 'unsure', or None where it means none."""
+        options = states(self.knowledge, symptom)
+        word = line.strip().lower()
+        if word in ("unsure", "not sure", "dont know", "don't know", "?"):
+            return UNSURE
+        if word.isdigit():
+            return options[int(word) - 1] if 1 <= int(word) <= len(options) else None
+        names = [name.lower() for name in self._choices(symptom)]
+        if word in NO or word == "none":
+            return ABSENT
+        if word in YES:
+            return PRESENT
+        starts = [i for i, name in enumerate(names) if word and name.startswith(word)]
+        inside = [i for i, name in enumerate(names) if word and word in name]
+        for found in (starts, inside):
+            if len(found) == 1:
+                return options[found[0]]
+        close = difflib.get_close_matches(word, names, n=1, cutoff=0.75)
+        return options[names.index(close[0])] if close else None
+
+    def _finish(self, why: str) -> None:
+        saved.forget()
+        self.screen.show([note(why), *views.outcome(self.consultation)])
+
+
+def unknown_crop(knowledge: Knowledge, word: str) -> str:
+    """One line on a crop that is not known, with the nearest known ones."""
+    names = {n.lower(): c.name.lower() for c in knowledge.crops.values() for n in (c.name, *c.also)}
+    close = difflib.get_close_matches(word.strip().lower(), list(names), n=3, cutoff=0.5)
+    near = list(dict.fromkeys(names[c] for c in close))
+    shown = word if len(word) <= 40 else word[:37] + "..."
+    ending = f"Did you mean {', '.join(near)}?" if near else "See README for the crops I know."
+    return f'I do not know a crop called "{shown}". {ending}'

@@ -1,0 +1,56 @@
+"""A page: plain blocks of text, with no word of how they look. Views make them, screens show them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry"]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'."""
+
+    kind: Kind
+    text: str
+    mark: str = ""
+    level: int = 0
+
+
+Page = list[Block]
+
+
+def title(text: str) -> Block:
+    """The name of a page."""
+    return Block("title", text)
+
+
+def heading(text: str) -> Block:
+    """The heading of a part."""
+    return Block("heading", text)
+
+
+def text(words: str, level: int = 0) -> Block:
+    """A paragraph."""
+    return Block("text", words, level=level)
+
+
+def item(words: str, mark: str = "-", level: int = 0) -> Block:
+    """One line of a list."""
+    return Block("item", words, mark, level)
+
+
+def entry(words: str, mark: str) -> Block:
+    """A line of a list that stands out, as a ranked cause."""
+    return Block("entry", words, mark)
+
+
+def note(words: str, level: int = 0) -> Block:
+    """A remark of less weight."""
+    return Block("note", words, level=level)
+
+
+def warning(words: str) -> Block:
+    """A caution."""
+    return Block("warning", words, "Caution:")

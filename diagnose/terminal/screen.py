@@ -1,0 +1,105 @@
+"""Shows pages: with colour and wrapping on a terminal, line by line elsewhere.
+
+Nothing is said by colour or weight alone. The knowledge's and the gardener's own text is never
+read as markup.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import textwrap
+from typing import IO, Protocol
+
+from diagnose.terminal.page import Block, Page
+
+WIDEST = 96  # columns of running text; longer lines are hard to read
+STYLES = {
+    "title": "bold",
+    "heading": "bold cyan",
+    "text": "",
+    "item": "",
+    "entry": "bold",
+    "note": "dim",
+    "warning": "bold yellow",
+}
+
+
+class Screen(Protocol):
+    """Anything that shows pages."""
+
+    def show(self, page: Page) -> None:
+        """Show a page, top to bottom."""
+        ...
+
+
+def lines(block: Block, width: int) -> list[str]:
+    """A block as lines no wider than `width`, hanging under its mark."""
+    lead = "  " * block.level + (block.mark + " " if block.mark else "")
+    body = " ".join(block.text.split())
+    wrapped = textwrap.wrap(
+        body,
+        max(width, 20),
+        initial_indent=lead,
+        subsequent_indent=" " * len(lead),
+        break_on_hyphens=False,
+    )
+    return wrapped or [lead.rstrip()]
+
+
+class PlainScreen:
+    """Line by line: no colour, no boxes, no redrawing. For pipes, scripts and screen readers."""
+
+    def __init__(self, stream: IO[str] | None = None, width: int | None = None) -> None:
+        self.stream = stream or sys.stdout
+        self.width = width or WIDEST
+
+    def show(self, page: Page) -> None:
+        """Show a page, a heading after an empty line."""
+        for block in page:
+            if block.kind in ("title", "heading"):
+                print(file=self.stream)
+            for line in lines(block, self.width):
+                print(line, file=self.stream)
+            if block.kind == "title":
+                print("=" * min(len(block.text), self.width), file=self.stream)
+        self.stream.flush()
+
+
+class RichScreen:
+    """On a terminal: the same lines, headings and cautions coloured (NO_COLOR is honoured)."""
+
+    def __init__(self) -> None:
+        from rich.console import Console
+
+        self.console = Console(highlight=False, markup=False, emoji=False, soft_wrap=True)
+
+    def show(self, page: Page) -> None:
+        """Show a page in the terminal's present width."""
+        from rich.text import Text
+
+        width = min(shutil.get_terminal_size().columns, WIDEST)
+        for block in page:
+            if block.kind in ("title", "heading"):
+                self.console.print()
+            style = STYLES[block.kind]
+            for line in lines(block, width):
+                self.console.print(Text(line, style=style))
+
+
+def is_terminal() -> bool:
+    """Whether both ends are a terminal that can redraw."""
+    return (
+        sys.stdin is not None
+        and sys.stdin.isatty()
+        and sys.stdout.isatty()
+        and os.environ.get("TERM", "") not in ("", "dumb")
+    )
+
+
+def choose(plain: bool) -> Screen:
+    """The screen that suits where the output goes."""
+    if plain or not sys.stdout.isatty() or os.environ.get("TERM", "") in ("", "dumb"):
+        return PlainScreen()
+    return RichScreen()
