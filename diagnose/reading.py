@@ -24,6 +24,7 @@ REACH = 6  # words after a negator that it can still turn round
 NEG = "<no>"
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 HARD = frozenset(".!?;\n")
+JOINS = frozenset({"and", "or", ",", "with", "plus"})
 PAUSE = frozenset({",", ":", "(", ")", "--", "—"})
 
 
@@ -134,6 +135,10 @@ class Lexicon:
             name: {self._stems(word) for word in getattr(words, name)}
             for name in ("negators", "breaks", "hedges", "fine", "past")
         }
+        self.parts: dict[str, set[str]] = defaultdict(set)
+        for part, members in words.parts.items():
+            for member in members:
+                self.parts[stem(member)].add(part)
         self.longest = max(
             len(key)
             for table in (self.groups, *self.lists.values())
@@ -306,6 +311,7 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
     number = 0
     for tokens, matches in matched:
         asides = _asides(lexicon, tokens, matches, crop)
+        matches = _of_parts_named(lexicon, tokens, matches)
         used: set[int] = set()
         for match in matches:
             kind, ident, *rest = match.phrase.target
@@ -411,9 +417,42 @@ def _matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
             and match.phrase.target[1] == other.phrase.target[1]
             for other in kept
         )  # fmt: skip
-        if not inside and not same:
+        if not inside and not same and not _straddles(match, kept, tokens):
             kept.append(match)
     return kept
+
+
+def _of_parts_named(
+    lexicon: Lexicon, tokens: Sequence[Token], matches: list[Match]
+) -> list[Match]:
+    """Without the matches on other parts than the sentence names, unless their own words say so."""
+    named = [lexicon.parts.get(stem(t.text), set()) for t in tokens]
+    spoken = set().union(*named)
+    kept = []
+    for match in matches:
+        kind, ident, *_ = match.phrase.target
+        own = any(named[i] for i in match.tokens)
+        if kind == "symptom" and spoken and not own:
+            parts = set(lexicon.knowledge.symptoms[ident].parts)
+            if not parts & (spoken | {"whole", "soil"}):
+                continue
+        kept.append(match)
+    return kept
+
+
+def _straddles(match: Match, better: Sequence[Match], tokens: Sequence[Token]) -> bool:
+    """Whether a match reaches across a word that a better match needs, as 'pale' does in
+    'pale trails in the leaves': a word belongs to the nearest, unless 'and' or a pause parts them.
+    """
+    needed = {i for other in better if other.phrase.target[0] == "symptom" for i in other.tokens}
+    ordered = sorted(match.tokens)
+    for left, right in zip(ordered, ordered[1:], strict=False):
+        for i in range(left + 1, right):
+            if tokens[i].text in JOINS:
+                break
+            if i in needed and i not in match.tokens:
+                return True
+    return False
 
 
 def _match(

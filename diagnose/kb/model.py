@@ -306,6 +306,7 @@ class Words(Struct):
     past: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
+    parts: dict[Part, list[Text]]
 
 
 class Knowledge(msgspec.Struct, frozen=True):

@@ -1,0 +1,181 @@
+"""What the tests share: a tiny knowledge folder to break, and the shipped one made ready."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from diagnose.cli import lexicon_of
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.kb.model import Knowledge
+from diagnose.kb.store import open_knowledge, shipped
+
+TINY = {
+    "crops/kale.yaml": """\
+name: Kale
+also: [curly kale]
+family: cabbage
+parts: [leaf, stem, root, whole, soil]
+eaten: [leaf]
+season: {harvest: {from: last frost + 4 weeks, to: first frost + 8 weeks}}
+""",
+    "crops/potato.yaml": """\
+name: Potato
+also: [spud]
+family: nightshade
+parts: [leaf, stem, tuber, whole, soil]
+eaten: [tuber]
+""",
+    "symptoms/all.yaml": """\
+holes:
+  name: holes in the leaves
+  part: leaf
+  ask: Are there holes in the leaves?
+  background: sometimes
+  values:
+    ragged: {name: large ragged holes, says: [ragged holes]}
+    tiny: {name: many tiny holes, says: [tiny holes, shot holes]}
+  says: [holes in leaves]
+green-tuber:
+  name: green tubers
+  part: tuber
+  ask: Are any tubers green?
+  effort: dig
+  background: hardly ever
+  says: [green potatoes]
+droppings:
+  name: green droppings
+  kind: sign
+  part: leaf
+  ask: Are there green crumbs on the leaves?
+  background: hardly ever
+  says: [green droppings]
+long-days:
+  name: long days
+  kind: condition
+  part: whole
+  ask: Are the days long?
+  background: sometimes
+  derived: true
+""",
+    "causes/insect/caterpillar.yaml": """\
+name: Caterpillar
+summary: It eats leaves.
+hosts: {cabbage: common}
+season: {from: last frost, to: first frost}
+evidence:
+  holes: {ragged: usually, tiny: seldom}
+  droppings: often
+  long-days: sometimes
+matters: {decision: watch, text: It matters on small plants.}
+harvest: Wash the leaves and eat them.
+remedies: [pick]
+""",
+    "causes/insect/flea-beetle.yaml": """\
+name: Flea beetle
+summary: It nibbles leaves.
+hosts: {cabbage: common, potato: occasional}
+evidence:
+  holes: {tiny: usually}
+  droppings: never
+  long-days: sometimes
+matters: {decision: leave, text: Plants outgrow it.}
+harvest: Eat the leaves.
+remedies: [wait]
+""",
+    "causes/physiological/greening.yaml": """\
+name: Greening
+summary: Light has reached the tuber.
+hosts: {potato: common}
+evidence:
+  green-tuber: always
+  holes: seldom
+  droppings: never
+matters: {decision: act, text: Green tubers are not safe.}
+harvest: Do not eat green tubers.
+remedies: [hill]
+""",
+    "rules/all.yaml": """\
+- rule: long-days
+  when: {day-length: over 14 h}
+  then: {long-days: present}
+  because: the day is longer than 14 hours
+- rule: only-greening-if-green
+  when: {green-tuber: absent}
+  then: {rule-out: greening}
+  because: no tuber is green
+""",
+    "remedies.yaml": """\
+pick: {rung: hands, text: Pick them off.}
+wait: {rung: leave, text: Wait.}
+hill: {rung: growing, text: Draw soil over the tubers.}
+""",
+    "cautions.yaml": "wash: {text: Wash your hands.}\n",
+    "referrals.yaml": "extension: {to: your extension service, text: Ask them.}\n",
+    "sources.yaml": "from-memory: {title: Recalled, seen: from memory, used-for: all}\n",
+    "seasons.yaml": """\
+place: {latitude: 42, last-frost: 05-10, first-frost: 10-05}
+stretches: {spring: {from: last frost - 4 weeks, to: last frost + 4 weeks}}
+day-length-over: [14]
+""",
+    "words.yaml": """\
+same: {leaf: [leaves], hole: [holes]}
+small: [the, in, a, my, are]
+negators: ["no", not]
+breaks: [but]
+hedges: [i think]
+fine: [fine]
+past: [last year]
+numbers: {hot-degrees: [85, 120]}
+plain: []
+parts: {leaf: [leaf, leaves], tuber: [tuber]}
+""",
+    "likelihood.yaml": (shipped() / "likelihood.yaml").read_text(encoding="utf-8"),
+}
+
+
+def write(folder: Path, files: dict[str, str]) -> Path:
+    """Write files below a folder, and give the folder."""
+    for name, content in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(content, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def tiny(tmp_path: Path) -> Path:
+    """A small, whole knowledge folder of one's own to break."""
+    return write(tmp_path / "tiny", TINY)
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep what the program stores out of the user's folders."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+
+
+@pytest.fixture(scope="session")
+def knowledge() -> Knowledge:
+    """The shipped knowledge."""
+    return open_knowledge(shipped())
+
+
+@pytest.fixture(scope="session")
+def reasoner(knowledge: Knowledge) -> Reasoner:
+    """The shipped knowledge, made ready."""
+    return Reasoner(knowledge)
+
+
+@pytest.fixture(scope="session")
+def lexicon(knowledge: Knowledge):
+    """The words of the shipped knowledge."""
+    return lexicon_of(knowledge)
+
+
+@pytest.fixture
+def blank(reasoner: Reasoner) -> Consultation:
+    """A consultation on a June day at the usual place."""
+    return Consultation(reasoner, date(2026, 6, 15), reasoner.home())

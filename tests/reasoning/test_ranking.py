@@ -1,0 +1,145 @@
+"""Chances against the definition, written out anew here with plain fractions."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+from itertools import permutations
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.kb.model import ABSENT, Symptom
+from diagnose.kb.store import open_knowledge
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.questions import rank_questions
+from diagnose.reasoning.ranking import SOMETHING_ELSE, background, distribution
+from tests.conftest import write
+
+JUNE = date(2026, 6, 15)
+
+
+@pytest.fixture
+def small(tiny: Path) -> Consultation:
+    reasoner = Reasoner(open_knowledge(tiny))
+    return Consultation(reasoner, JUNE, reasoner.home(), "kale")
+
+
+def chance(consultation: Consultation, cause: str) -> float:
+    return next(r.chance for r in consultation.ranked if r.cause == cause)
+
+
+def test_a_distribution_sums_to_one_and_says_what_its_words_say() -> None:
+    numbers = {"always": 0.97, "usually": 0.77, "often": 0.6, "sometimes": 0.28, "seldom": 0.07}
+    symptom = Symptom("holes", "leaf", "?", "sometimes", values={"a": "a", "b": "b"})
+    assert background(symptom, numbers) == pytest.approx({ABSENT: 0.72, "a": 0.14, "b": 0.14})
+    found = distribution(symptom, {"a": "usually"}, numbers)
+    # the 0.23 left is shared by absent and b as 0.72 to 0.14
+    expected = {ABSENT: 0.23 * 0.72 / 0.86, "a": 0.77, "b": 0.23 * 0.14 / 0.86}
+    assert found == pytest.approx(expected)
+    whole = distribution(symptom, {"a": "usually", "b": "often"}, numbers)
+    assert sum(whole.values()) == pytest.approx(1)
+    assert whole["a"] / whole["b"] == pytest.approx(0.77 / 0.6)
+    assert distribution(symptom, "often", numbers) == pytest.approx(
+        {ABSENT: 0.4, "a": 0.3, "b": 0.3}
+    )
+
+
+def test_the_chances_are_bayes_rule_by_hand(small: Consultation) -> None:
+    """docs/reasoning.md works the same example."""
+    seen = small.observe([Observation("holes", "ragged"), Observation("droppings", "present")])
+    # long days hold on 15 June, and count as the rule concludes them; they are alike for both
+    caterpillar = 0.95 / 2 * 0.77 * 0.60
+    rest = 1 - 0.77  # flea beetle: tiny usually, so ragged shares what is left
+    flea_beetle = 0.95 / 2 * (rest * 0.14 / 0.86) * 0.005
+    else_ = 0.05 * 0.14 * 0.02
+    # caterpillar names two values: 0.77 and 0.07
+    total = caterpillar + flea_beetle + else_
+    assert chance(seen, "caterpillar") == pytest.approx(caterpillar / total, abs=1e-9)
+    assert chance(seen, "flea-beetle") == pytest.approx(flea_beetle / total, abs=1e-9)
+    assert chance(seen, SOMETHING_ELSE) == pytest.approx(else_ / total, abs=1e-9)
+
+
+def test_a_weight_is_ten_log_ten_of_the_likelihood_ratio(small: Consultation) -> None:
+    seen = small.observe([Observation("droppings", "present")])
+    [first] = [r for r in seen.ranked if r.cause == "caterpillar"]
+    weight = next(w for w in first.weights if w.symptom == "droppings")
+    assert weight.decibans == pytest.approx(10 * math.log10(0.6 / 0.02))
+
+
+def test_the_order_of_answers_does_not_matter(small: Consultation) -> None:
+    answers = [("holes", "tiny"), ("droppings", ABSENT), ("green-tuber", ABSENT)]
+    results = []
+    for order in permutations(answers):
+        consultation = small
+        for symptom, value in order:
+            consultation = consultation.answer(symptom, value)
+        results.append(consultation.chances)
+    for other in results[1:]:
+        np.testing.assert_allclose(other, results[0], rtol=0, atol=1e-12)
+
+
+def test_a_cause_that_is_not_at_home_on_the_crop_is_no_candidate(small: Consultation) -> None:
+    assert "greening" not in [r.cause for r in small.ranked]
+
+
+def test_a_rule_can_rule_out(tiny: Path) -> None:
+    reasoner = Reasoner(open_knowledge(tiny))
+    potato = Consultation(reasoner, JUNE, reasoner.home(), "potato")
+    assert chance(potato, "greening") > 0
+    without = potato.answer("green-tuber", ABSENT)
+    assert "greening" not in [r.cause for r in without.ranked]
+    assert without.trace[-1].rule == "only-greening-if-green"
+
+
+def test_out_of_season_is_less_likely(small: Consultation) -> None:
+    reasoner = small.reasoner
+    winter = Consultation(reasoner, date(2026, 1, 15), reasoner.home(), "kale")
+    odds = reasoner.knowledge.likelihood.season
+    assert chance(winter, "caterpillar") / chance(winter, "flea-beetle") == pytest.approx(odds.out)
+
+
+def test_of_symptoms_that_restate_one_another_the_rarest_counts(tiny: Path) -> None:
+    path = tiny / "symptoms/all.yaml"
+    text = path.read_text()
+    for name in ("holes", "droppings"):
+        text = text.replace(f"{name}:\n", f"{name}:\n  overlaps: chewed\n", 1)
+    write(tiny, {"symptoms/all.yaml": text})
+    reasoner = Reasoner(open_knowledge(tiny))
+    kale = Consultation(reasoner, JUNE, reasoner.home(), "kale")
+    both = kale.observe([Observation("holes", "ragged"), Observation("droppings", "present")])
+    alone = kale.observe([Observation("droppings", "present")])
+    np.testing.assert_allclose(both.chances, alone.chances)
+    assert "holes" not in [q.symptom for q in alone.questions]
+
+
+def test_the_bits_of_a_question_are_their_definition(small: Consultation) -> None:
+    """Entropy now less mean entropy after the answer, with plain loops."""
+
+    def entropy(chances: np.ndarray) -> float:
+        return -sum(p * math.log2(p) for p in chances if p > 0)
+
+    tables = small.reasoner.tables
+    for question in rank_questions(tables, small.chances, ["holes", "droppings"]):
+        after = 0.0
+        symptom = small.reasoner.knowledge.symptoms[question.symptom]
+        for state in symptom.states:
+            joint = small.chances * np.exp(tables.column(question.symptom, state))
+            after += joint.sum() * entropy(joint / joint.sum())
+        assert question.bits == pytest.approx(entropy(small.chances) - after, abs=1e-9)
+
+
+def test_back_and_the_same_answer_change_nothing(small: Consultation) -> None:
+    once = small.answer("holes", "ragged")
+    again = small.answer("holes", "ragged")
+    assert once == again
+    assert [r.chance for r in once.ranked] == [r.chance for r in again.ranked]
+
+
+def test_unsure_is_no_evidence_but_is_not_asked_again(small: Consultation) -> None:
+    unsure = small.answer("holes", "unsure")
+    np.testing.assert_allclose(unsure.chances, small.chances)
+    assert "holes" not in [q.symptom for q in unsure.questions]
+    assert unsure.asked == 1
