@@ -23,9 +23,9 @@ SLACK = 4  # words of any kind that may stand between the words of a phrase, bes
 REACH = 6  # words after a negator that it can still turn round
 NEG = "<no>"
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
-HARD = frozenset(".!?;\n")
+HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
-PAUSE = frozenset({",", ":", "(", ")", "--", "—"})
+PAUSE = frozenset({",", ":", "\n", "(", ")", "--", "—"})
 
 
 @cache

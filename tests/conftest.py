@@ -66,7 +66,7 @@ summary: It eats leaves.
 hosts: {cabbage: common}
 season: {from: last frost, to: first frost}
 evidence:
-  holes: {ragged: usually, tiny: seldom}
+  holes: {ragged: often, tiny: seldom}
   droppings: often
   long-days: sometimes
 matters: {decision: watch, text: It matters on small plants.}
@@ -78,7 +78,7 @@ name: Flea beetle
 summary: It nibbles leaves.
 hosts: {cabbage: common, potato: occasional}
 evidence:
-  holes: {tiny: usually}
+  holes: {tiny: often, ragged: sometimes}
   droppings: never
   long-days: sometimes
 matters: {decision: leave, text: Plants outgrow it.}

@@ -23,7 +23,7 @@ def test_a_whole_folder_loads_into_typed_values(tiny: Path) -> None:
     knowledge = open_knowledge(tiny)
     assert knowledge.causes["caterpillar"].kind == "insect"
     assert knowledge.causes["caterpillar"].evidence["holes"] == {
-        "ragged": "usually", "tiny": "seldom"
+        "ragged": "often", "tiny": "seldom"
     }  # fmt: skip
     assert knowledge.crop_named("Spuds") == "potato"
     assert knowledge.place("causes", "caterpillar", "evidence", "droppings") == (

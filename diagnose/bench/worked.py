@@ -1,0 +1,149 @@
+"""Every case beside its cause, worked: small results, made in parallel.
+
+The workers are forked, so that they inherit what is ready (engine, tables, lexicon) and only
+numbers of cases and small results go between the processes.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Collection
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+
+from diagnose import cases
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.errors import UsageError
+from diagnose.kb.model import Knowledge
+from diagnose.reading import Lexicon
+from diagnose.reasoning.ranking import SOMETHING_ELSE
+
+WORTH_FORKING = 40  # cases; fewer are done sooner in this process
+CHUNKS = 6  # per worker, so that none waits long for the slowest
+YEAR = 2026  # any: of a case's date only the day in the year matters
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One case of a cause, worked.
+
+    `place`, `first` and `chance` come from all that the case tells (its text, and what it states
+    was seen): where its own cause came (0: ruled out or not a host), which cause came first, and
+    that one's chance. `questions`, `place_asked` and `first_asked` come from the guided
+    questions, answered from what it states; None where it states nothing. `read` counts the
+    observations that the text and the statements gave. `problem` says why it cannot be worked.
+    """
+
+    cause: str
+    index: int
+    place: int = 0
+    first: str = SOMETHING_ELSE
+    chance: float = 0.0
+    read: int = 0
+    questions: int | None = None
+    place_asked: int | None = None
+    first_asked: str | None = None
+    problem: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """A knowledge base made ready for working cases; cases without a date are on `blank.day`."""
+
+    blank: Consultation
+    lexicon: Lexicon
+
+    @classmethod
+    def of(cls, knowledge: Knowledge, reasoner: Reasoner | None = None) -> Bench:
+        """Ready at the place assumed, in midsummer."""
+        ready = reasoner or Reasoner(knowledge)
+        home = ready.home()
+        return cls(Consultation(ready, home.find("longest day", YEAR), home), Lexicon(knowledge))
+
+
+_bench: Bench | None = None  # inherited by forked workers
+
+
+def numbers(knowledge: Knowledge, causes: Collection[str] | None = None) -> list[tuple[str, int]]:
+    """Every case as (cause, index), of all causes or of some, in the order of the knowledge."""
+    return [
+        (cause_id, index)
+        for cause_id, cause in knowledge.causes.items()
+        if causes is None or cause_id in causes
+        for index in range(len(cause.cases))
+    ]
+
+
+def run_cases(
+    knowledge: Knowledge,
+    causes: Collection[str] | None = None,
+    *,
+    reasoner: Reasoner | None = None,
+    workers: int | None = None,
+) -> list[Result]:
+    """Work the cases of all causes, or of some, in the order of the knowledge.
+
+    `workers` is the number of processes; None takes one per core.
+    """
+    global _bench
+    todo = numbers(knowledge, causes)
+    if not todo:
+        return []
+    bench = Bench.of(knowledge, reasoner)
+    count = min(workers or _cores(), len(todo) // WORTH_FORKING + 1)
+    if count == 1 or "fork" not in multiprocessing.get_all_start_methods():
+        return [work(bench, *number) for number in todo]
+    _bench = bench
+    try:
+        size = -(-len(todo) // (count * CHUNKS))
+        with ProcessPoolExecutor(count, multiprocessing.get_context("fork")) as pool:
+            return list(pool.map(_work_inherited, todo, chunksize=size))
+    finally:
+        _bench = None
+
+
+def work(bench: Bench, cause: str, index: int) -> Result:
+    """Work one case of a cause."""
+    case = bench.blank.reasoner.knowledge.causes[cause].cases[index]
+    try:
+        whole, _ = cases.start(case, bench.blank, lambda: bench.lexicon)
+    except UsageError as error:
+        return Result(cause, index, problem=str(error))
+    place, first, chance = standing(whole, cause)
+    found = Result(cause, index, place, first, chance, len(whole.observations))
+    if not case.observations:
+        return found
+    said = tuple(o for o in whole.observations if o.source != "case")
+    asked = cases.ask_on(replace(whole, observations=said), whole.observations)
+    place_asked, first_asked, _ = standing(asked, cause)
+    return replace(
+        found, questions=asked.asked, place_asked=place_asked, first_asked=first_asked
+    )
+
+
+def standing(consultation: Consultation, cause: str) -> tuple[int, str, float]:
+    """The place of a cause among the known ones (0: not possible), the first cause, its chance."""
+    causes = consultation.reasoner.tables.causes
+    chances = consultation.chances[:-1]
+    best = min(range(len(causes)), key=lambda row: (-chances[row], causes[row]))
+    if chances[best] <= 0:
+        return 0, SOMETHING_ELSE, 0.0
+    own = chances[consultation.reasoner.tables.row[cause]]
+    place = 1 + sum(
+        chance > own or (chance == own and other < cause)
+        for other, chance in zip(causes, chances, strict=True)
+    )
+    return place if own > 0 else 0, causes[best], float(chances[best])
+
+
+def _work_inherited(number: tuple[str, int]) -> Result:
+    assert _bench is not None
+    return work(_bench, *number)
+
+
+def _cores() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 1
+
+
+__all__ = ["Bench", "Result", "numbers", "run_cases", "standing", "work"]
