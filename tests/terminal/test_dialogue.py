@@ -82,7 +82,7 @@ def test_back_at_the_first_question_says_so(talk) -> None:
 
 
 def test_the_end_of_input_keeps_everything_and_the_next_start_goes_on(talk) -> None:
-    first = talk("holes in my kale", "yes")
+    first = talk("holes in the leaves of my kale", "yes")
     assert "Kept." in first
     second = talk("yes", "stop", kept=True)
     assert "about kale of 15 June 2026, with 1 observation" in second
@@ -105,7 +105,7 @@ def test_ctrl_c_asks_first(tiny: Path) -> None:
 
     reasoner = Reasoner(open_knowledge(tiny))
     out = io.StringIO()
-    asker = Interrupting(io.StringIO("holes in my kale\nyes\n^C\nno\n^C\nyes\n"), out)
+    asker = Interrupting(io.StringIO("holes in the leaves of my kale\nyes\n^C\nno\n^C\nyes\n"), out)
     start = Consultation(reasoner, date(2026, 6, 15), reasoner.home())
     with pytest.raises(Leave):
         Dialogue(PlainScreen(out), asker, lexicon_of(reasoner.knowledge), start).run()
