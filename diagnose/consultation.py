@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span
 from diagnose.reasoning import advice, explain, facts, questions
@@ -35,6 +35,14 @@ class Reasoner:
             for crop_id, crop in knowledge.crops.items()
         }
         self.stretches = {s: windows(season) for s, season in knowledge.seasons.stretches.items()}
+        self.days_outside = lru_cache(maxsize=400)(self._days_outside)  # more than a year of days
+
+    def _days_outside(self, day: date, place: Place) -> dict[str, int]:
+        """How many days a date lies outside the season of each cause; 0 is inside."""
+        return {
+            cause: min(span.days_outside(day, place) for span in spans)
+            for cause, spans in self.windows.items()
+        }
 
     def home(self) -> Place:
         """The place assumed where none is given."""
@@ -123,10 +131,7 @@ class Consultation:
     @cached_property
     def prior(self) -> Floats:
         """Log prior of every cause at this crop, place and date."""
-        outside = {
-            cause: min(span.days_outside(self.day, self.place) for span in spans)
-            for cause, spans in self.reasoner.windows.items()
-        }
+        outside = self.reasoner.days_outside(self.day, self.place)
         odds = prior_odds(self.reasoner.knowledge, self.crop, outside)
         for cause in explain.ruled_out(self.trace):
             odds.pop(cause, None)

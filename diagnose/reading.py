@@ -20,8 +20,9 @@ from diagnose.reasoning.facts import Observation
 
 LONGEST = 5_000  # characters
 SLACK = 4  # words of any kind that may stand between the words of a phrase, beside its own
+THIN = 2  # phrases that a word may stand in and still mean something alone
 REACH = 6  # words after a negator that it can still turn round
-NEG = "<no>"
+SELF = "="  # before a stem, the key of the very word, for names
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
@@ -88,6 +89,7 @@ class Phrase:
     target: tuple[str, ...]  # ("symptom", id, value), ("denies", id), ("crop", id), ("cause", id)
     elements: tuple[Element, ...]
     negative: bool = False
+    text: str = ""  # as written
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +135,7 @@ class Lexicon:
                 self.groups[self._stems(member)].add(f"#{group}")
         self.lists = {
             name: {self._stems(word) for word in getattr(words, name)}
-            for name in ("negators", "breaks", "hedges", "fine", "past")
+            for name in ("negators", "breaks", "hedges", "sought", "fine", "past")
         }
         self.parts: dict[str, set[str]] = defaultdict(set)
         for part, members in words.parts.items():
@@ -144,11 +146,10 @@ class Lexicon:
             for table in (self.groups, *self.lists.values())
             for key in table
         )
-        self.phrases = list(self._all_phrases())
+        found = list(self._all_phrases())
+        counts = Counter(key for phrase in found for element in phrase.elements for key in element)
+        self.phrases = [phrase for phrase in found if not _thin(phrase, counts)]
         self.by_key: dict[str, list[Phrase]] = defaultdict(list)
-        counts = Counter(
-            key for phrase in self.phrases for element in phrase.elements for key in element
-        )
         for phrase in self.phrases:
             rarest = min(phrase.elements, key=lambda e: sum(counts[k] for k in e))
             for key in rarest:
@@ -199,13 +200,13 @@ class Lexicon:
                 elif words[i] in self.small:
                     keys = set()
             if whole and keys:
-                keys = {stem(w) for w in re.findall(r"[^\W_]+", " ".join(words[i : i + size]))}
-                elements += [frozenset({k}) for k in sorted(keys)]
+                parts = re.findall(r"[^\W_]+", " ".join(words[i : i + size]))
+                elements += [frozenset({SELF + stem(w)}) for w in parts]
             elif keys:
                 elements.append(frozenset(keys))
             i += size
         if elements:
-            yield Phrase(target, tuple(dict.fromkeys(elements)), negative)
+            yield Phrase(target, tuple(dict.fromkeys(elements)), negative, text)
 
     def _grouped(self, words: Sequence[str], i: int) -> tuple[int, set[str]]:
         """The longest group member of two words or more that starts at word i, and its groups."""
@@ -281,9 +282,8 @@ class Lexicon:
                 }  # fmt: skip
             elif not keys and words[i].isalpha() and words[i] not in self.small:
                 keys = self.keys(words[i])
-            for j in range(i, i + size):
-                start, end, word = raw[j]
-                found.append(Token(start, end, words[j] if j == i else word, frozenset(keys)))
+            for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
+                found.append(Token(start, end, word, frozenset({*keys, SELF + stem(word)})))
             i += size
         return found
 
@@ -293,6 +293,17 @@ class Lexicon:
             if tuple(stem(t.text) for t in tokens[i : i + size]) in self.lists[name]:
                 return size
         return 0
+
+
+def _thin(phrase: Phrase, counts: Counter[str]) -> bool:
+    """Whether so little is left of a phrase, without its small words, that it could mean anything.
+
+    One word alone will do only where the knowledge uses it for next to nothing else, or where the
+    phrase was one word to begin with.
+    """
+    if phrase.negative or " " not in phrase.text or len(phrase.elements) > 1:
+        return False
+    return any(key[0] == "#" or counts[key] > THIN for key in phrase.elements[0])
 
 
 def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
@@ -305,7 +316,7 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
     matched = [(tokens, _matches(lexicon, tokens)) for tokens in sentences]
     named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]
     crop = crop or (named[0] if named else None)
-    best: dict[str, tuple[tuple[int, int], Observation]] = {}
+    best: dict[str, tuple[tuple[float, int], Observation]] = {}
     guesses: dict[str, None] = {}
     unread: list[str] = []
     number = 0
@@ -329,7 +340,8 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
                 value = ABSENT
             number += 1
             words = _words(text, tokens, match)
-            strength = (len(match.tokens) - 2 * (value == ABSENT), -number)
+            form = {ABSENT: -2.0, PRESENT: 0.0}.get(value, 0.75)  # a form says more than "there"
+            strength = (len(match.tokens) + form, -number)
             if ident not in best or strength > best[ident][0]:
                 best[ident] = (strength, Observation(ident, value, "text", words))
         unread += _unread(lexicon, text, tokens, used)
@@ -345,12 +357,12 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
 
 
 def _sentences(tokens: Sequence[Token]) -> Iterator[list[Token]]:
-    """The tokens of each sentence, without its end mark."""
+    """The tokens of each sentence, without its end mark, but for the question mark."""
     sentence: list[Token] = []
     for token in tokens:
         if token.text in HARD:
             if sentence:
-                yield sentence
+                yield [*sentence, token] if token.text == "?" else sentence
             sentence = []
         else:
             sentence.append(token)
@@ -359,8 +371,13 @@ def _sentences(tokens: Sequence[Token]) -> Iterator[list[Token]]:
 
 
 def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
-    """The tokens with those turned round by a negator marked."""
+    """The tokens with those turned round by a negator marked.
+
+    What was looked for is turned round too where a negator follows: "looked for slugs, found none".
+    """
     result: list[Token] = []
+    sought = next((i for i in range(len(tokens)) if lexicon.listed(tokens, i, "sought")), None)
+    last_no = max((i for i in range(len(tokens)) if lexicon.listed(tokens, i, "negators")), default=-1)
     reach = 0
     i = 0
     while i < len(tokens):
@@ -376,7 +393,8 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
             reach = 0
         elif token.text in PAUSE and not _list_goes_on(tokens, i):
             reach = 0
-        result.append(Token(token.start, token.end, token.text, token.keys, reach > 0))
+        vain = sought is not None and sought < i < last_no
+        result.append(Token(token.start, token.end, token.text, token.keys, reach > 0 or vain))
         reach -= not token.mark
         i += 1
     return result
@@ -500,6 +518,8 @@ def _asides(
 ) -> set[int]:
     """Tokens that do not speak of the sick plant now: other crops, past years, guesses."""
     aside: set[int] = set()
+    asked = tokens[-1].text == "?"
+    named = {i for m in matches if m.phrase.target[0] == "cause" for i in m.tokens}
     crops = {i: m.phrase.target[1] for m in matches if m.phrase.target[0] == "crop"
              for i in m.tokens}  # fmt: skip
     for part in _segments(lexicon, tokens):
@@ -511,9 +531,8 @@ def _asides(
         if past:
             aside |= set(part)
         hedge = [i for i in part if lexicon.listed(tokens, i, "hedges")]
-        if hedge:
-            guess = {i for m in matches if m.phrase.target[0] == "cause" for i in m.tokens}
-            aside |= {i for i in part if i >= hedge[0] and i in guess}
+        if hedge or asked:
+            aside |= {i for i in part if i in named and (asked or i >= hedge[0])}
     return aside
 
 
@@ -541,6 +560,6 @@ def _unread(
 ) -> Iterator[str]:
     """The stretches of a sentence that hold words of weight, none of which was used."""
     for part in _segments(lexicon, tokens):
-        weighty = [i for i in part if tokens[i].keys]
+        weighty = [i for i in part if any(key[0] != SELF for key in tokens[i].keys)]
         if weighty and not used.intersection(part):
             yield text[tokens[part[0]].start : tokens[part[-1]].end]

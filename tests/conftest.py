@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -126,13 +127,17 @@ small: [the, in, a, my, are]
 negators: ["no", not]
 breaks: [but]
 hedges: [i think]
+sought: [looked for]
 fine: [fine]
 past: [last year]
 numbers: {hot-degrees: [85, 120]}
 plain: []
 parts: {leaf: [leaf, leaves], tuber: [tuber]}
 """,
-    "likelihood.yaml": (shipped() / "likelihood.yaml").read_text(encoding="utf-8"),
+    "likelihood.yaml": re.sub(
+        r"\{seen: [\d.]+, form: [\d.]+\}", "{seen: 1, form: 1}",
+        (shipped() / "likelihood.yaml").read_text(encoding="utf-8"),
+    ),
 }
 
 

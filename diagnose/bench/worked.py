@@ -117,9 +117,7 @@ def work(bench: Bench, cause: str, index: int) -> Result:
     said = tuple(o for o in whole.observations if o.source != "case")
     asked = cases.ask_on(replace(whole, observations=said), whole.observations)
     place_asked, first_asked, _ = standing(asked, cause)
-    return replace(
-        found, questions=asked.asked, place_asked=place_asked, first_asked=first_asked
-    )
+    return replace(found, questions=asked.asked, place_asked=place_asked, first_asked=first_asked)
 
 
 def standing(consultation: Consultation, cause: str) -> tuple[int, str, float]:

@@ -6,6 +6,7 @@ import difflib
 import hashlib
 import re
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -193,9 +194,7 @@ class Reader:
             )  # fmt: skip
             return None
         before = len(self.findings)
-        fields = {f.encode_name: f for f in msgspec.structs.fields(kind)}
-        if kind is model.Cause:
-            del fields["kind"]
+        fields = _fields(kind)
         for key in data:
             if key not in fields:
                 self.report(
@@ -216,6 +215,16 @@ class Reader:
                     f"{'.'.join(inner[len(at):])}: {message}; found {_shown(_dig(data, inner[len(at):]))}",
                 )  # fmt: skip
         return kind(**values) if len(self.findings) == before else None
+
+
+@cache  # msgspec works the annotations out anew at every call
+def _fields(kind: type[msgspec.Struct]) -> dict[str, msgspec.structs.FieldInfo]:
+    """The fields that a file may hold, by the key it has there."""
+    return {
+        field.encode_name: field
+        for field in msgspec.structs.fields(kind)
+        if not (kind is model.Cause and field.name == "kind")
+    }
 
 
 def _located(message: str, doc: Document, at: tuple[str, ...]) -> tuple[tuple[str, ...], str]:
@@ -289,15 +298,15 @@ def digest(root: Path) -> str:
     return total.hexdigest()[:12]
 
 
-def read(root: Path) -> Gathered:
-    """Read a knowledge folder.
+def read(root: Path, reader: Reader | None = None) -> Gathered:
+    """Read a knowledge folder, with a reader of one's own where there is one.
 
     Raises KnowledgeError where it is no folder.
     """
     if not root.is_dir():
         problem = "is a file, not a folder" if root.exists() else "is not there"
         raise KnowledgeError(f"the knowledge folder {root} {problem}; give one with --knowledge")
-    reader = Reader(root)
+    reader = reader or Reader(root)
     entries: dict[str, dict[str, Any]] = {
         kind: {} for kind in (*FOLDERS, *TABLES, "rules", *SINGLES)
     }

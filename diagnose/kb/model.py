@@ -267,6 +267,13 @@ class SeasonOdds(Struct):
     out: float
 
 
+class Trust(Struct):
+    """How often an observation is right that something is there, and about its form."""
+
+    seen: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    form: Annotated[float, msgspec.Meta(gt=0, le=1)]
+
+
 class Likelihood(Struct):
     """Every number of the reasoning."""
 
@@ -275,6 +282,7 @@ class Likelihood(Struct):
     season: SeasonOdds
     something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     effort: dict[Effort, float]
+    trust: dict[Literal["text", "answer"], Trust]
     stop: Stop
 
 
@@ -302,6 +310,7 @@ class Words(Struct):
     negators: list[Text]
     breaks: list[Text]
     hedges: list[Text]
+    sought: list[Text]
     fine: list[Text]
     past: list[Text]
     numbers: dict[Id, list[int]]

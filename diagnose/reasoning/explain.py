@@ -49,7 +49,7 @@ def unexplained(tables: Tables, cause: str, observations: Sequence[Observation])
         symptom = tables.knowledge.symptoms[seen.symptom]
         if seen.value == ABSENT or symptom.kind in ("condition", "pattern"):
             continue
-        column = tables.column(seen.symptom, seen.value)
+        column = tables.column(seen)
         row = -1 if cause == SOMETHING_ELSE else tables.row[cause]
         if column[row] <= column[-1]:
             found.append(seen)

@@ -14,11 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from diagnose.kb.model import ABSENT, NONE, PRESENT, Frequency, Knowledge, Symptom
+from diagnose.kb.model import ABSENT, NONE, PRESENT, Frequency, Knowledge, Symptom, Trust
 from diagnose.reasoning.facts import Observation
 
 SOMETHING_ELSE = "something-else"
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
+ANSWER = "answer"  # the source whose trust holds where none is named
 DECIBANS = 10 / math.log(10)
 
 Floats = npt.NDArray[np.float64]
@@ -110,24 +111,46 @@ class Tables:
                 shares = distribution(knowledge.symptoms[symptom_id], evidence, numbers)
                 start = self.starts[symptom_id]
                 self.chances[row, start : start + len(shares)] = list(shares.values())
-        self.log: Floats = np.log(self.chances)
+        self.starts_at = np.array(list(self.starts.values()))
+        exact, trust = self.chances, knowledge.likelihood.trust
+        self.by_source = {source: np.log(self._as_told(exact, t)) for source, t in trust.items()}
+        self.log: Floats = self.by_source[ANSWER]
+        self.chances = np.exp(self.log)
 
-    def column(self, symptom: str, value: str) -> Floats:
-        """log P(value | cause) for every cause and, last, for something else.
+    def _as_told(self, exact: Floats, trust: Trust) -> Floats:
+        """P(told state | cause) where a source can be wrong.
 
-        'present' on a symptom with values means any one of them.
+        It is right that there is something with chance `seen`, and else tells what the background
+        would; where it is there, it names the form rightly with chance `form`, and else any form,
+        as the background has them.
         """
-        start, states = self.starts[symptom], self.knowledge.symptoms[symptom].states
-        if value in states:
-            found: Floats = self.log[:, start + states.index(value)]
+        widths = np.diff(np.append(self.starts_at, exact.shape[1]))
+        absent = np.zeros(exact.shape[1], dtype=bool)
+        absent[self.starts_at] = True
+        present = np.repeat(1 - exact[:, self.starts_at], widths, axis=1)
+        ordinary = exact[-1] / present[-1]  # P(form | there), in the background
+        told = np.where(absent, exact, trust.form * exact + (1 - trust.form) * present * ordinary)
+        result: Floats = trust.seen * told + (1 - trust.seen) * told[-1]
+        return result
+
+    def column(self, seen: Observation) -> Floats:
+        """log P(observation | cause) for every cause and, last, for something else.
+
+        'present' on a symptom with values means any one of them. Where it comes from decides how
+        far it is trusted; whatever is not named in `trust` is trusted as an answer.
+        """
+        log = self.by_source.get(seen.source, self.log)
+        start, states = self.starts[seen.symptom], self.knowledge.symptoms[seen.symptom].states
+        if seen.value in states:
+            found: Floats = log[:, start + states.index(seen.value)]
         else:
-            assert value == PRESENT, (symptom, value)
-            found = np.log1p(-self.chances[:, start])
+            assert seen.value == PRESENT, seen
+            found = np.log1p(-np.exp(log[:, start]))
         return found
 
     def rarity(self, seen: Observation) -> float:
         """The background chance of an observation."""
-        return float(math.exp(self.column(seen.symptom, seen.value)[-1]))
+        return float(math.exp(self.column(seen)[-1]))
 
     def prior(self, weights: Mapping[str, float]) -> Floats:
         """Log prior from odds per candidate; the rest are out; last, something else."""
@@ -156,7 +179,7 @@ class Tables:
         """Chances of every cause and, last, of something else; sums to 1."""
         total = prior.copy()
         for seen in self.counted(observations):
-            total += self.column(seen.symptom, seen.value)
+            total += self.column(seen)
         total = np.exp(total - total.max())
         return total / total.sum()
 
@@ -165,7 +188,7 @@ class Tables:
         row = self.row[cause]
         found = []
         for seen in self.counted(observations):
-            column = self.column(seen.symptom, seen.value)
+            column = self.column(seen)
             found.append(
                 Weight(seen.symptom, seen.value, float(DECIBANS * (column[row] - column[-1])))
             )

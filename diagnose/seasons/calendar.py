@@ -8,7 +8,7 @@ and windows run from one moment to another, so New Year needs no care in either 
 from __future__ import annotations
 
 import re
-from calendar import monthrange
+from calendar import isleap, monthrange
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -44,7 +44,8 @@ class MonthDay:
 
     def in_year(self, year: int) -> date:
         """This day in a calendar year."""
-        return date(year, self.month, min(self.day, monthrange(year, self.month)[1]))
+        leap_day = (self.month, self.day) == (2, 29) and not isleap(year)
+        return date(year, self.month, 28 if leap_day else self.day)
 
     def opposite(self) -> MonthDay:
         """The same point of the season in the other hemisphere: six months on."""

@@ -60,6 +60,18 @@ def test_the_chances_are_bayes_rule_by_hand(small: Consultation) -> None:
     assert chance(seen, SOMETHING_ELSE) == pytest.approx(else_ / total, abs=1e-9)
 
 
+def test_what_is_told_can_be_wrong(tiny: Path) -> None:
+    """Each told state by hand: the form mistaken, then the whole of it."""
+    path = tiny / "likelihood.yaml"
+    text = path.read_text().replace("answer: {seen: 1, form: 1}", "answer: {seen: 0.9, form: 0.6}")
+    write(tiny, {"likelihood.yaml": text})
+    tables = Reasoner(open_knowledge(tiny)).tables
+    found = np.exp(tables.column(Observation("holes", "tiny"))[tables.row["caterpillar"]])
+    there = 0.60 + 0.07  # ragged often, tiny seldom; absent takes the rest
+    told = 0.6 * 0.07 + 0.4 * there / 2  # in the background the two forms are alike
+    assert found == pytest.approx(0.9 * told + 0.1 * 0.14)
+
+
 def test_a_weight_is_ten_log_ten_of_the_likelihood_ratio(small: Consultation) -> None:
     seen = small.observe([Observation("droppings", "present")])
     [first] = [r for r in seen.ranked if r.cause == "caterpillar"]
@@ -124,7 +136,7 @@ def test_the_bits_of_a_question_are_their_definition(small: Consultation) -> Non
         after = 0.0
         symptom = small.reasoner.knowledge.symptoms[question.symptom]
         for state in symptom.states:
-            joint = small.chances * np.exp(tables.column(question.symptom, state))
+            joint = small.chances * np.exp(tables.column(Observation(question.symptom, state)))
             after += joint.sum() * entropy(joint / joint.sum())
         assert question.bits == pytest.approx(entropy(small.chances) - after, abs=1e-9)
 
