@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property, lru_cache
 
@@ -73,14 +73,20 @@ class Consultation:
     crop: str | None = None
     observations: tuple[Observation, ...] = ()
     unsure: tuple[str, ...] = ()
-    asked: int = field(default=0)
+    asked: int = 0
+    unsure_in_a_row: int = 0
 
     def answer(self, symptom: str, value: str, source: str = "answer") -> Consultation:
         """With one question answered; `value` is a state of the symptom or 'unsure'."""
         if value == UNSURE:
-            return replace(self, unsure=(*self.unsure, symptom), asked=self.asked + 1)
+            return replace(
+                self,
+                unsure=(*self.unsure, symptom),
+                asked=self.asked + 1,
+                unsure_in_a_row=self.unsure_in_a_row + 1,
+            )
         seen = Observation(symptom, value, source)
-        return replace(self.observe([seen]), asked=self.asked + 1)
+        return replace(self.observe([seen]), asked=self.asked + 1, unsure_in_a_row=0)
 
     def observe(self, seen: Iterable[Observation]) -> Consultation:
         """With observations added; a later one on the same symptom replaces the earlier."""
@@ -191,7 +197,12 @@ class Consultation:
             if total >= limit or len(set(plans.values())) > 1:
                 break
         return questions.why_stop(
-            self.reasoner.knowledge, ranked, plans, self.questions, self.asked
+            self.reasoner.knowledge,
+            ranked,
+            plans,
+            self.questions,
+            self.asked,
+            self.unsure_in_a_row,
         )
 
     @cached_property

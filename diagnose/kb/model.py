@@ -257,6 +257,7 @@ class Stop(Struct):
     same_plan: float
     least_bits: float
     most_questions: int
+    most_unsure: int  # one after another
 
 
 class SeasonOdds(Struct):

@@ -13,7 +13,7 @@ from diagnose.reasoning.ranking import Floats, Tables
 
 NEGLIGIBLE = 1e-6  # causes below this chance cannot change which question is best
 
-StopReason = Literal["clear", "same plan", "nothing left", "enough asked"]
+StopReason = Literal["clear", "same plan", "nothing left", "enough asked", "cannot tell"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +84,7 @@ def why_stop(
     plans: Mapping[str, object],
     questions: Sequence[Question],
     asked: int,
+    unsure_in_a_row: int,
 ) -> StopReason | None:
     """Why to stop asking now, or None to go on.
 
@@ -102,6 +103,8 @@ def why_stop(
             break
     if asked >= stop.most_questions:
         return "enough asked"
+    if unsure_in_a_row >= stop.most_unsure:
+        return "cannot tell"
     if not questions or questions[0].worth < stop.least_bits:
         return "nothing left"
     return None

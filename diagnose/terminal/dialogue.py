@@ -24,6 +24,7 @@ ENDINGS = {
     "clear": "One cause is clear, so I stop asking.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
     "nothing left": "No further question would tell me enough to be worth your while.",
+    "cannot tell": "You could not tell several times in a row, so here is what I have so far.",
     "enough asked": "That is as much as I want to ask in one go.",
 }
 

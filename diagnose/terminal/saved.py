@@ -44,6 +44,7 @@ def save(consultation: Consultation, words: str = "") -> bool:
         "observations": [asdict(o) for o in consultation.observations],
         "unsure": list(consultation.unsure),
         "asked": consultation.asked,
+        "unsure_in_a_row": consultation.unsure_in_a_row,
     }
     with contextlib.suppress(OSError):
         _file().parent.mkdir(parents=True, exist_ok=True)
@@ -80,6 +81,7 @@ def restore(reasoner: Reasoner) -> Kept | None:
             ),
             tuple(s for s in data["unsure"] if s in symptoms),
             int(data["asked"]),
+            int(data["unsure_in_a_row"]),
         )  # fmt: skip
         return Kept(consultation, str(data["words"]))
     except (OSError, ValueError, KeyError, TypeError):

@@ -86,7 +86,7 @@ def test_the_end_of_input_keeps_everything_and_the_next_start_goes_on(talk) -> N
     assert "Kept." in first
     second = talk("yes", "stop", kept=True)
     assert "about kale of 15 June 2026, with 1 observation" in second
-    assert "1. Caterpillar" in second
+    assert "You stopped here." in second
     assert "You left" not in talk("", "kale", "stop", kept=True)  # finished, so forgotten
 
 
