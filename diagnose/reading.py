@@ -19,7 +19,7 @@ from diagnose.kb.model import ABSENT, PRESENT, Knowledge
 from diagnose.reasoning.facts import Observation
 
 LONGEST = 5_000  # characters
-SLACK = 4  # words of any kind that may stand between the words of a phrase, beside its own
+SLACK = 6  # words of any kind that may stand between the words of a phrase, beside its own
 THIN = 2  # phrases that a word may stand in and still mean something alone
 REACH = 6  # words after a negator that it can still turn round
 SELF = "="  # before a stem, the key of the very word, for names
@@ -130,9 +130,11 @@ class Lexicon:
         words = knowledge.words
         self.small = {w for word in words.small for w in word.split()}
         self.groups: dict[tuple[str, ...], set[str]] = defaultdict(set)
+        self.exact: dict[str, set[str]] = defaultdict(set)
         for group, members in words.same.items():
             for member in (group.replace("-", " "), *members):
                 self.groups[self._stems(member)].add(f"#{group}")
+                self.exact[member.replace("'", "")].add(f"#{group}")
         self.lists = {
             name: {self._stems(word) for word in getattr(words, name)}
             for name in ("negators", "breaks", "hedges", "sought", "fine", "past")
@@ -217,9 +219,9 @@ class Lexicon:
         return 1, set()
 
     def keys(self, word: str) -> set[str]:
-        """The keys of one word: its groups if it has any, else its stem."""
+        """The keys of one word: the groups it stands in, else those of its stem, else its stem."""
         found = stem(word)
-        return self.groups.get((found,)) or {found}
+        return self.exact.get(word) or self.groups.get((found,)) or {found}
 
     @cached_property
     def vocabulary(self) -> list[str]:
@@ -321,7 +323,7 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
     unread: list[str] = []
     number = 0
     for tokens, matches in matched:
-        asides = _asides(lexicon, tokens, matches, crop)
+        asides, past = _asides(lexicon, tokens, matches, crop)
         matches = _of_parts_named(lexicon, tokens, matches)
         used: set[int] = set()
         for match in matches:
@@ -332,9 +334,10 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
                 continue
             if kind == "crop" or asides & match.tokens:
                 continue
+            if past & match.tokens and not _says_past(lexicon, tokens, match):
+                continue
             value = rest[0]
-            negated = any(tokens[i].negated for i in match.tokens)
-            if negated and not match.phrase.negative:
+            if not match.phrase.negative and _turned_round(lexicon, tokens, match):
                 if value == ABSENT:
                     continue
                 value = ABSENT
@@ -445,7 +448,10 @@ def _of_parts_named(
 ) -> list[Match]:
     """Without the matches on other parts than the sentence names, unless their own words say so."""
     named = [lexicon.parts.get(stem(t.text), set()) for t in tokens]
-    spoken = set().union(*named)
+    spoken: set[str] = set().union(*named)
+    if spoken:
+        crops = [m.phrase.target[1] for m in matches if m.phrase.target[0] == "crop"]
+        spoken = spoken.union(*(lexicon.knowledge.crops[c].eaten for c in crops))
     kept = []
     for match in matches:
         kind, ident, *_ = match.phrase.target
@@ -500,6 +506,8 @@ def _match(
                 best = tuple(chosen)
     if best is None or _width(best, tokens) > 2 * len(best) + SLACK:
         return None
+    if phrase.negative and not any(tokens[i].negated for i in best):
+        return None
     whole = phrase.target[0] in ("crop", "cause")
     if whole and _width(best, tokens) > len(best):
         return None
@@ -515,9 +523,10 @@ def _width(chosen: Iterable[int], tokens: Sequence[Token]) -> int:
 
 def _asides(
     lexicon: Lexicon, tokens: Sequence[Token], matches: Sequence[Match], crop: str | None
-) -> set[int]:
-    """Tokens that do not speak of the sick plant now: other crops, past years, guesses."""
+) -> tuple[set[int], set[int]]:
+    """Tokens that do not speak of the sick plant (other crops, guesses), and those of past years."""
     aside: set[int] = set()
+    past: set[int] = set()
     asked = tokens[-1].text == "?"
     named = {i for m in matches if m.phrase.target[0] == "cause" for i in m.tokens}
     crops = {i: m.phrase.target[1] for m in matches if m.phrase.target[0] == "crop"
@@ -527,13 +536,23 @@ def _asides(
         fine = any(lexicon.listed(tokens, i, "fine") for i in part)
         if crop and here and crop not in here and fine:
             aside |= set(part)
-        past = [i for i in part if lexicon.listed(tokens, i, "past")]
-        if past:
-            aside |= set(part)
+        if any(lexicon.listed(tokens, i, "past") for i in part):
+            past |= set(part)
         hedge = [i for i in part if lexicon.listed(tokens, i, "hedges")]
         if hedge or asked:
             aside |= {i for i in part if i in named and (asked or i >= hedge[0])}
-    return aside
+    return aside, past
+
+
+def _turned_round(lexicon: Lexicon, tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a negator reaches every word of a match, those for parts of the plant apart."""
+    parts = {i for i in match.tokens if stem(tokens[i].text) in lexicon.parts}
+    return all(tokens[i].negated for i in (match.tokens - parts or match.tokens))
+
+
+def _says_past(lexicon: Lexicon, tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a match itself speaks of a past time, as 'beans here last year' does."""
+    return any(lexicon.listed(tokens, i, "past") for i in match.tokens)
 
 
 def _segments(lexicon: Lexicon, tokens: Sequence[Token]) -> Iterator[list[int]]:

@@ -10,7 +10,7 @@ from typing import Any
 from diagnose.bench.worked import Result
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.ranking import SOMETHING_ELSE
-from diagnose.terminal.page import Page, heading, item, note, text, title
+from diagnose.terminal.page import Block, Page, heading, item, note, text, title
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.table import Row, Table, show
 from diagnose.terminal.views import cause_name, percent
@@ -40,7 +40,7 @@ class Score:
 
 def place_words(place: int) -> str:
     """A place in the ranking, in words; 0 is 'not at all'."""
-    return ORDINALS[place] if place < len(ORDINALS) else f"{place}th"
+    return ORDINALS[place] if place < len(ORDINALS) else f"place {place}"
 
 
 def short(words: str, longest: int = 60) -> str:
@@ -129,14 +129,16 @@ def whole_table(results: Sequence[Result]) -> Table:
     taken: dict[str, list[str]] = {}
     for cause, first, count in confusions(results):
         taken.setdefault(cause, []).append(f"{first} {count}")
+    asked = any(r.questions is not None for r in results)
     rows = []
     for cause, mine in by_cause(results).items():
         got = score(mine)
-        needed = f"{got.questions:.1f}" if got.asked_first else "-"
+        needed = (f"{got.questions:.1f}" if got.asked_first else "-",) if asked else ()
         words = ", ".join(taken.get(cause, []))
-        rows.append(Row(cause, (got.cases, got.first, got.three, needed), words))
+        rows.append(Row(cause, (got.cases, got.first, got.three, *needed), words))
     rows.sort(key=lambda r: (int(r.cells[1]) - int(r.cells[0]), r.name))
-    return Table("cause", ("cases", "first", "three", "questions"), tuple(rows))
+    heads = ("cases", "first", "three", *(("questions",) if asked else ()))
+    return Table("cause", heads, tuple(rows))
 
 
 def show_whole(screen: Screen, results: Sequence[Result]) -> None:
@@ -161,7 +163,7 @@ def cause_page(knowledge: Knowledge, cause: str, results: Sequence[Result]) -> P
     return page
 
 
-def _case_line(knowledge: Knowledge, result: Result, cause: str = "") -> Any:
+def _case_line(knowledge: Knowledge, result: Result, cause: str = "") -> Block:
     case = knowledge.causes[result.cause].cases[result.index]
     lead = f"{cause_name(knowledge, cause)}: " if cause else ""
     words = f'"{short(case.text)}"' if case.text else "(observations only)"

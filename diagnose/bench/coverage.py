@@ -50,7 +50,8 @@ def symptoms_by_kind(knowledge: Knowledge) -> Table:
 
 
 def _row(knowledge: Knowledge, name: str, found: Counter[str]) -> Row:
-    return Row(name, (found.total(), *(found[kind] for kind in kinds(knowledge))))
+    """The total, as text so that it takes no shade, and the figure of each kind."""
+    return Row(name, (str(found.total()), *(found[kind] for kind in kinds(knowledge))))
 
 
 def _by_kind(knowledge: Knowledge, name: str, rows: list[Row]) -> Table:

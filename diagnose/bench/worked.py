@@ -79,18 +79,19 @@ def run_cases(
     knowledge: Knowledge,
     causes: Collection[str] | None = None,
     *,
-    reasoner: Reasoner | None = None,
+    bench: Bench | None = None,
     workers: int | None = None,
 ) -> list[Result]:
     """Work the cases of all causes, or of some, in the order of the knowledge.
 
-    `workers` is the number of processes; None takes one per core.
+    `bench` is the knowledge made ready, where that was done already; `workers` is the number of
+    processes, and None takes one per core.
     """
     global _bench
     todo = numbers(knowledge, causes)
     if not todo:
         return []
-    bench = Bench.of(knowledge, reasoner)
+    bench = bench or Bench.of(knowledge)
     count = min(workers or _cores(), len(todo) // WORTH_FORKING + 1)
     if count == 1 or "fork" not in multiprocessing.get_all_start_methods():
         return [work(bench, *number) for number in todo]

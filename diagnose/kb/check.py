@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 
 from diagnose.kb.load import Finding, unknown
-from diagnose.kb.model import ABSENT, ANY_CROP, NONE, PRESENT, Family, Knowledge, Symptom
+from diagnose.kb.model import ABSENT, ANY_CROP, NONE, PRESENT, Family, Knowledge, Symptom, figure
 from diagnose.reasoning import facts
 from diagnose.reasoning.ranking import FULL
 
@@ -88,13 +88,13 @@ def evidence(knowledge: Knowledge) -> Iterator[Finding]:
                     knowledge, at, "unknown-id",
                     unknown("symptom", symptom_id, list(knowledge.symptoms)),
                 )  # fmt: skip
-            elif not isinstance(line, str):
+            elif isinstance(line, dict):
                 allowed = [*(symptom.values or (PRESENT,)), NONE]
                 for value in line:
                     yield from _unknown(
                         knowledge, (*at, value), f"value of {symptom_id}", value, allowed
                     )
-                total = sum(knowledge.likelihood.frequency[word] for word in line.values())
+                total = sum(figure(word, knowledge.likelihood.frequency) for word in line.values())
                 if total > FULL + 0.15:
                     yield _finding(
                         knowledge, at, "evidence-over-full",

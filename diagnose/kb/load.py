@@ -33,6 +33,8 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
 }
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
+ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+SHOWN = 10  # problems that are told where the knowledge cannot be used; check tells all
 INTEGER = re.compile(r"^-?(0|[1-9][0-9]*)$")
 NUMBER = re.compile(r"^-?[0-9]+\.[0-9]+$")
 
@@ -51,10 +53,11 @@ class Finding(NamedTuple):
 
 
 class Document(NamedTuple):
-    """A parsed file: plain values, and the line of every path within it."""
+    """A parsed file: plain values, the line of every path within it, the digest of its bytes."""
 
     data: Any
     lines: dict[tuple[str, ...], int]
+    digest: bytes = b""
 
 
 def near(word: str, allowed: list[str]) -> str:

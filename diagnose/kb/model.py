@@ -5,6 +5,7 @@ Field names are the keys of the YAML files (with dashes for underscores).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
@@ -15,6 +16,9 @@ DateText: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d{2}-\d{2}$"
 
 Frequency = Literal["always", "usually", "often", "sometimes", "seldom", "hardly ever", "never"]
 Commonness = Literal["very common", "common", "occasional", "rare"]
+# A word of likelihood.yaml; in knowledge that is estimated from data, the number itself.
+HowOften: TypeAlias = Frequency | Annotated[float, msgspec.Meta(gt=0, lt=1)]
+HowCommon: TypeAlias = Commonness | Annotated[float, msgspec.Meta(gt=0)]
 Effort = Literal["look", "turn", "dig", "wait"]
 Decision = Literal["act", "watch", "leave", "refer"]
 Rung = Literal["leave", "growing", "hands", "helpers"]
@@ -39,6 +43,11 @@ PRESENT = "present"
 ABSENT = "absent"
 NONE = "none"  # in an evidence line: how often the symptom is absent
 ANY_CROP = "any"
+
+
+def figure(word: str | float, scale: Mapping[Any, float]) -> float:
+    """What a word stands for on a scale; a number stands for itself."""
+    return scale[word] if isinstance(word, str) else word
 
 
 class Struct(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
@@ -111,7 +120,7 @@ class Symptom(Struct):
     name: Text
     part: Part | list[Part]
     ask: Text
-    background: Frequency | dict[Id, Frequency]
+    background: HowOften | dict[Id, HowOften]
     kind: SymptomKind = "symptom"
     effort: Effort = "look"
     look: Text | None = None
@@ -183,8 +192,8 @@ class Cause(Struct):
 
     name: Text
     summary: Text
-    hosts: dict[Id, Commonness]
-    evidence: dict[Id, Frequency | dict[Id, Frequency]]
+    hosts: dict[Id, HowCommon]
+    evidence: dict[Id, HowOften | dict[Id, HowOften]]
     matters: Matters
     harvest: Text
     also: list[Text] = []
@@ -202,7 +211,7 @@ class Cause(Struct):
     cases: list[Case] = []
     kind: CauseKind = "normal"  # given by the folder, never written in the file
 
-    def commonness(self, crop: str, family: str) -> Commonness | None:
+    def commonness(self, crop: str, family: str) -> HowCommon | None:
         """How common it is on a crop: the crop's own entry, else its family's, else `any`."""
         return self.hosts.get(crop) or self.hosts.get(family) or self.hosts.get(ANY_CROP)
 

@@ -14,7 +14,17 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from diagnose.kb.model import ABSENT, NONE, PRESENT, Frequency, Knowledge, Symptom, Trust
+from diagnose.kb.model import (
+    ABSENT,
+    NONE,
+    PRESENT,
+    Frequency,
+    HowOften,
+    Knowledge,
+    Symptom,
+    Trust,
+    figure,
+)
 from diagnose.reasoning.facts import Observation
 
 SOMETHING_ELSE = "something-else"
@@ -27,11 +37,11 @@ Floats = npt.NDArray[np.float64]
 
 def background(symptom: Symptom, numbers: Mapping[Frequency, float]) -> dict[str, float]:
     """P(state) on a plant whose problem has nothing to do with the symptom; sums to 1."""
-    if isinstance(symptom.background, str):
+    if not isinstance(symptom.background, Mapping):
         named = symptom.states[1:]
-        shares = dict.fromkeys(named, numbers[symptom.background] / len(named))
+        shares = dict.fromkeys(named, figure(symptom.background, numbers) / len(named))
     else:
-        shares = {value: numbers[word] for value, word in symptom.background.items()}
+        shares = {value: figure(word, numbers) for value, word in symptom.background.items()}
         rest = [value for value in symptom.states[1:] if value not in shares]
         shares |= dict.fromkeys(rest, numbers["never"])
         total = sum(shares.values())
@@ -43,27 +53,27 @@ def background(symptom: Symptom, numbers: Mapping[Frequency, float]) -> dict[str
 
 def distribution(
     symptom: Symptom,
-    evidence: Frequency | Mapping[str, Frequency],
+    evidence: HowOften | Mapping[str, HowOften],
     numbers: Mapping[Frequency, float],
 ) -> dict[str, float]:
     """P(state | cause) from one evidence line; sums to 1.
 
     A single word is the chance that the symptom is present at all. Named values take what their
     words say (scaled down where they add up to more than FULL); what is left is shared among the
-    other states as the background has it.
+    other states as the background has it. Where every state is named, the words are shares.
     """
     back = background(symptom, numbers)
-    if isinstance(evidence, str):
-        present = numbers[evidence]
+    if not isinstance(evidence, Mapping):
+        present = number(evidence, numbers)
         seen = 1 - back[ABSENT]
         shares = {v: present * p / seen for v, p in back.items() if v != ABSENT}
         return {ABSENT: 1 - present, **shares}
-    named = {ABSENT if v == NONE else v: numbers[word] for v, word in evidence.items()}
-    total = sum(named.values())
-    if total > FULL:
-        named = {value: share * FULL / total for value, share in named.items()}
-        total = FULL
+    named = {ABSENT if v == NONE else v: figure(word, numbers) for v, word in evidence.items()}
     others = {value: p for value, p in back.items() if value not in named}
+    most, total = FULL if others else 1.0, sum(named.values())
+    if total > most or not others:
+        named = {value: share * most / total for value, share in named.items()}
+        total = most
     scale = (1 - total) / sum(others.values()) if others else 0.0
     return {
         value: named[value] if value in named else p * scale for value, p in back.items()
@@ -207,12 +217,12 @@ def prior_odds(
     odds = {}
     for cause_id, cause in knowledge.causes.items():
         if crop is None:
-            commonness = max(scale.commonness[word] for word in cause.hosts.values())
+            commonness = max(figure(word, scale.commonness) for word in cause.hosts.values())
         else:
             word = cause.commonness(crop, knowledge.crops[crop].family)
             if word is None:
                 continue
-            commonness = scale.commonness[word]
+            commonness = figure(word, scale.commonness)
         days = days_outside.get(cause_id, 0)
         season = (
             scale.season.in_ if days == 0 else scale.season.near if days <= near

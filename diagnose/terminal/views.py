@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from diagnose.consultation import Consultation
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span
+from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span, figure
 from diagnose.reading import Reading
 from diagnose.reasoning import facts
 from diagnose.reasoning.advice import Plan
@@ -276,13 +276,13 @@ def crop_page(knowledge: Knowledge, crop_id: str) -> Page:
         page.append(heading("Limits"))
         page += [item(f"{what.replace('-', ' ')}: {words}") for what, words in crop.limits.items()]
     page.append(heading("What troubles it"))
-    order = list(knowledge.likelihood.commonness)
+    scale = knowledge.likelihood.commonness
     found = [
-        (order.index(common), cause.name, cause_id)
+        (-figure(common, scale), common, cause.name, cause_id)
         for cause_id, cause in knowledge.causes.items()
         if (common := cause.commonness(crop_id, crop.family))
     ]
-    page += [item(f"{name} ({order[rank]}; {cause_id})") for rank, name, cause_id in sorted(found)]
+    page += [item(f"{name} ({common}; {cause_id})") for _, common, name, cause_id in sorted(found)]
     return page
 
 
@@ -306,9 +306,8 @@ def symptom_page(knowledge: Knowledge, symptom_id: str) -> Page:
 
 
 def _evidence(symptom_id: str, line: object, knowledge: Knowledge) -> str:
-    if isinstance(line, str):
-        return line
-    assert isinstance(line, dict)
+    if not isinstance(line, dict):
+        return str(line)
     symptom = knowledge.symptoms[symptom_id]
     names = {"none": "none of these", PRESENT: "yes"}
     return "; ".join(
