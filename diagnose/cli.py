@@ -116,6 +116,9 @@ def parser() -> argparse.ArgumentParser:
     page.add_argument("id", metavar="ID")
     lint = add("check", check, "check a knowledge folder", "diagnose check my-knowledge")
     lint.add_argument("folder", metavar="DIR", nargs="?")
+    from diagnose.bench import commands as bench
+
+    bench.register(add, everywhere)
     return top
 
 

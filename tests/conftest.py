@@ -17,7 +17,7 @@ TINY = {
     "crops/kale.yaml": """\
 name: Kale
 also: [curly kale]
-family: cabbage
+family: cabbage-family
 parts: [leaf, stem, root, whole, soil]
 eaten: [leaf]
 season: {harvest: {from: last frost + 4 weeks, to: first frost + 8 weeks}}
@@ -25,7 +25,7 @@ season: {harvest: {from: last frost + 4 weeks, to: first frost + 8 weeks}}
     "crops/potato.yaml": """\
 name: Potato
 also: [spud]
-family: nightshade
+family: nightshade-family
 parts: [leaf, stem, tuber, whole, soil]
 eaten: [tuber]
 """,
@@ -64,7 +64,7 @@ long-days:
     "causes/insect/caterpillar.yaml": """\
 name: Caterpillar
 summary: It eats leaves.
-hosts: {cabbage: common}
+hosts: {cabbage-family: common}
 season: {from: last frost, to: first frost}
 evidence:
   holes: {ragged: often, tiny: seldom}
@@ -77,7 +77,7 @@ remedies: [pick]
     "causes/insect/flea-beetle.yaml": """\
 name: Flea beetle
 summary: It nibbles leaves.
-hosts: {cabbage: common, potato: occasional}
+hosts: {cabbage-family: common, potato: occasional}
 evidence:
   holes: {tiny: often, ragged: sometimes}
   droppings: never

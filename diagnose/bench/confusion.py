@@ -106,10 +106,8 @@ def show_summary(screen: Screen, results: Sequence[Result]) -> None:
     show(screen, table(score(results)))
     worst = confusions(results)[:WORST]
     if worst:
-        screen.show(
-            [heading("Worst confusions"),
-             *(item(f"{cause} taken for {first}: {_times(count)}") for cause, first, count in worst)]
-        )  # fmt: skip
+        lines = [item(f"{cause} taken for {first}: {_times(n)}") for cause, first, n in worst]
+        screen.show([heading("Worst confusions"), *lines])
 
 
 def _times(count: int) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from calendar import monthrange
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date, timedelta
@@ -31,7 +30,7 @@ def crops_by_kind(knowledge: Knowledge) -> Table:
     """How many causes of each kind each crop may have."""
     rows = []
     for crop_id, crop in knowledge.crops.items():
-        found = Counter(
+        found: Counter[str] = Counter(
             cause.kind
             for cause in knowledge.causes.values()
             if cause.commonness(crop_id, crop.family)
@@ -44,7 +43,8 @@ def symptoms_by_kind(knowledge: Knowledge) -> Table:
     """How many causes of each kind have evidence on each symptom."""
     rows = []
     for symptom in knowledge.symptoms:
-        found = Counter(c.kind for c in knowledge.causes.values() if symptom in c.evidence)
+        there = (cause for cause in knowledge.causes.values() if symptom in cause.evidence)
+        found: Counter[str] = Counter(cause.kind for cause in there)
         rows.append(_row(knowledge, symptom, found))
     return _by_kind(knowledge, "symptom", rows)
 
@@ -62,9 +62,7 @@ def _by_kind(knowledge: Knowledge, name: str, rows: list[Row]) -> Table:
 def months_by_cause(knowledge: Knowledge) -> Table:
     """On how many days of each month each cause is in season, at the place assumed."""
     home = knowledge.seasons.place
-    place = Place(
-        home.latitude, MonthDay.parse(home.last_frost), MonthDay.parse(home.first_frost)
-    )
+    place = Place(home.latitude, MonthDay.parse(home.last_frost), MonthDay.parse(home.first_frost))
     rows = []
     for cause_id, cause in knowledge.causes.items():
         days = Counter(day.month for day in open_days(cause.season, place))
@@ -74,7 +72,7 @@ def months_by_cause(knowledge: Knowledge) -> Table:
 
 def open_days(season: Season, place: Place, year: int = YEAR) -> set[date]:
     """The days of a calendar year on which a season is open."""
-    found = set()
+    found: set[date] = set()
     for window in windows(season):
         for growing_year in range(year - 2, year + 2):
             found.update(_days(*window.find(growing_year, place), year))

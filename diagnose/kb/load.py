@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
+import os
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple, get_args, get_origin
 
 import msgspec
 
@@ -62,7 +62,9 @@ class Document(NamedTuple):
 
 def near(word: str, allowed: list[str]) -> str:
     """The end of a message: the nearest allowed word, or the allowed words if few."""
-    close = difflib.get_close_matches(word, allowed, n=1, cutoff=0.6)
+    from rapidfuzz import fuzz, process
+
+    close = process.extractOne(word, allowed, scorer=fuzz.ratio, score_cutoff=60)
     if close:
         return f"did you mean {close[0]!r}?"
     return f"allowed: {', '.join(sorted(allowed))}" if 0 < len(allowed) <= 25 else ""
@@ -71,6 +73,14 @@ def near(word: str, allowed: list[str]) -> str:
 def unknown(what: str, word: str, allowed: list[str]) -> str:
     """The message for a word that is not among the allowed ones."""
     return f"unknown {what} {word!r}; {near(word, allowed)}".rstrip("; ")
+
+
+def shown_name(root: Path, path: Path) -> str:
+    """The name of a file below a folder, on one line and in characters that can be printed."""
+    name = path.relative_to(root).as_posix()
+    if name.isprintable():
+        return name
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in name)
 
 
 class Reader:
@@ -88,8 +98,10 @@ class Reader:
         """Parse a file, or report why not."""
         import yaml
 
-        name = path.relative_to(self.root).as_posix()
+        name = shown_name(self.root, path)
         try:
+            if path.exists() and not path.is_file():  # a pipe would never end
+                raise OSError(None, "it is no plain file")
             raw = path.read_bytes()
         except OSError as error:
             self.report(name, 1, "file-unreadable", f"cannot be read: {error.strerror}")
@@ -113,20 +125,24 @@ class Reader:
             if "\t" in source_line[: len(source_line) - len(source_line.lstrip())]:
                 self.report(name, number, "tab", "a tab stands in the indent; use two spaces")
                 return None
+        before = len(self.findings)
+        lines: dict[tuple[str, ...], int] = {}
         try:
             node = yaml.compose(text, Loader=loader)
+            if node is None:
+                self.report(name, 1, "empty-file", "the file is empty; fill it or delete it")
+                return None
+            data = self._plain(name, node, (), lines, {})
         except yaml.YAMLError as error:
             mark = getattr(error, "problem_mark", None)
             problem = getattr(error, "problem", None) or str(error).splitlines()[0]
             self.report(name, mark.line + 1 if mark else 1, "not-yaml", f"not YAML: {problem}")
             return None
-        if node is None:
-            self.report(name, 1, "empty-file", "the file is empty; fill it or delete it")
+        except RecursionError:
+            self.report(name, 1, "not-yaml", "lists and keys stand too deep in one another")
             return None
-        before = len(self.findings)
-        lines: dict[tuple[str, ...], int] = {}
-        data = self._plain(name, node, (), lines, {})
-        return Document(data, lines) if len(self.findings) == before else None
+        digest = hashlib.sha256(raw).digest()
+        return Document(data, lines, digest) if len(self.findings) == before else None
 
     def _plain(
         self,
@@ -211,12 +227,12 @@ class Reader:
                 continue
             try:
                 values[field.name] = msgspec.convert(data[key], field.type)
-            except msgspec.ValidationError as error:
-                inner, message = _located(str(error), doc, (*at, key))
-                self.report(
-                    name, doc.lines.get(inner, line), "wrong-value",
-                    f"{'.'.join(inner[len(at):])}: {message}; found {_shown(_dig(data, inner[len(at):]))}",
-                )  # fmt: skip
+            except msgspec.ValidationError:
+                for inner, message in _faults(field.type, data[key], key):
+                    self.report(
+                        name, doc.lines.get((*at, *inner), line), "wrong-value",
+                        f"{'.'.join(inner)}: {message}; found {_shown(_dig(data, inner))}",
+                    )  # fmt: skip
         return kind(**values) if len(self.findings) == before else None
 
 
@@ -230,19 +246,51 @@ def _fields(kind: type[msgspec.Struct]) -> dict[str, msgspec.structs.FieldInfo]:
     }
 
 
-def _located(message: str, doc: Document, at: tuple[str, ...]) -> tuple[tuple[str, ...], str]:
-    """The path and the words of a msgspec message such as 'Expected int - at `$.a[0]`'."""
-    text, _, where = message.partition(" - at ")
-    steps = re.findall(r"\.([\w-]+)|\[(\d+|\.\.\.)\]", where)
-    path = at
-    for key, index in steps:
-        step = key or index
-        if step == "...":
-            break
-        if (*path, step) not in doc.lines:
-            break
-        path = (*path, step)
-    return path, _plain_words(text)
+def _faults(kind: Any, data: Any, key: str) -> Iterator[tuple[tuple[str, ...], str]]:
+    """What is wrong with the value of a key: the path to it, from the key on, and in words.
+
+    msgspec does not say which entry of a table is wrong, so the entries are tried one by one.
+    """
+
+    def tried(value: Any, known: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
+        whole = value
+        for name in reversed(known):
+            whole = {name: whole}
+        try:
+            msgspec.convert(whole, kind)
+        except msgspec.ValidationError as error:
+            message, _, where = str(error).partition(" - at ")
+            steps = re.findall(r"\.([\w-]+)|\[(\d+|\.\.\.)\]", where)
+            path = [step or index for step, index in steps]
+            inside = path[: len(known) + 1] == ["..."] * (len(known) + 1)
+            bad_key = where.startswith("`key`") and len(path) == len(known)
+            if (inside or bad_key) and isinstance(value, dict):
+                for name, item in value.items():
+                    yield from tried(item, (*known, name))
+                return
+            inner = (*known, *path[len(known) :])
+            found = inner[: inner.index("...")] if "..." in inner else inner
+            words = _literals(kind, found) if message.startswith("Invalid enum value") else []
+            allowed = f"; allowed: {', '.join(words)}" if words else ""
+            yield (key, *found), _plain_words(message) + allowed
+
+    return tried(data, ())
+
+
+def _literals(kind: Any, path: tuple[str, ...]) -> list[str]:
+    """The words that may stand at a path within a type, where it may be certain words only."""
+    inner = get_args(kind)
+    if get_origin(kind) is Literal:
+        return list(inner) if not path else []
+    if get_origin(kind) is Annotated:
+        return _literals(inner[0], path)
+    if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
+        if not path:
+            return [f"{{{', '.join(f'{name}: ...' for name in _fields(kind))}}}"]
+        return _literals(_fields(kind)[path[0]].type, path[1:]) if path[0] in _fields(kind) else []
+    if get_origin(kind) in (dict, list):
+        return _literals(inner[-1], path[1:]) if path else []
+    return [word for member in inner for word in _literals(member, path)]
 
 
 def _plain_words(message: str) -> str:
@@ -274,30 +322,50 @@ def _shown(value: Any) -> str:
 class Gathered(NamedTuple):
     """What a load found: the entries that can be read, and the problems of the rest.
 
-    `knowledge` is None where a file is missing without which nothing works.
+    `knowledge` is None where a file is missing without which nothing works; `readable` then has
+    an empty one in its place, for the checks of the rest. `broken` names what could not be read:
+    "causes/beet-leafminer", or "symptoms" where it is not known which entries a file held.
     """
 
     knowledge: model.Knowledge | None
     findings: list[Finding]
+    readable: model.Knowledge
+    broken: frozenset[str]
+
+
+def empty(kind: Any) -> Any:
+    """A value of a type with as little in it as it can hold."""
+    if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
+        needed = (field for field in msgspec.structs.fields(kind) if field.required)
+        return kind(**{field.name: empty(field.type) for field in needed})
+    origin = get_origin(kind) or kind
+    return empty(get_args(kind)[0]) if origin is Annotated else origin()
+
+
+def _walk(root: Path, report: Callable[[OSError], None] | None = None) -> Iterator[Path]:
+    """Every file below a folder but hidden ones; folders that cannot be listed are reported."""
+    for folder, folders, names in os.walk(root, onerror=report):
+        folders[:] = [name for name in folders if not name.startswith(".")]
+        yield from (Path(folder, name) for name in names if not name.startswith("."))
 
 
 def files(root: Path) -> list[Path]:
     """Every YAML file of a knowledge folder, in a stable order; hidden files are left out."""
-    return sorted(
-        path
-        for path in root.rglob("*.yaml")
-        if not any(part.startswith(".") for part in path.relative_to(root).parts)
-    )
+    return sorted(path for path in _walk(root) if path.suffix == ".yaml")
 
 
 def digest(root: Path) -> str:
-    """A digest of the folder's names and bytes: 12 hexadecimal digits."""
+    """A digest of the folder's names and bytes: 12 hexadecimal digits.
+
+    Raises OSError where a file cannot be read.
+    """
+    return _digest(root, ((p, hashlib.sha256(p.read_bytes()).digest()) for p in files(root)))
+
+
+def _digest(root: Path, parts: Iterable[tuple[Path, bytes]]) -> str:
     total = hashlib.sha256()
-    for path in files(root):
-        total.update(path.relative_to(root).as_posix().encode())
-        total.update(b"\0")
-        total.update(path.read_bytes())
-        total.update(b"\0")
+    for path, part in parts:
+        total.update(os.fsencode(path.relative_to(root)) + b"\0" + part)
     return total.hexdigest()[:12]
 
 
@@ -314,15 +382,21 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
         kind: {} for kind in (*FOLDERS, *TABLES, "rules", *SINGLES)
     }
     places: dict[str, str] = {}
-    for path in files(root):
-        name = path.relative_to(root).as_posix()
+    broken: set[str] = set()
+    digests: list[tuple[Path, bytes]] = []
+    for path in _files_to_read(reader):
+        name = shown_name(root, path)
         kind = path.relative_to(root).parts[0].removesuffix(".yaml")
         if kind not in entries:
             reader.report(name, 1, "unknown-file", unknown("folder or file", kind, list(entries)))
             continue
+        before = len(reader.findings)
         doc = reader.document(path)
         if doc is None:
+            broken.add(f"{kind}/{path.stem}" if kind in FOLDERS else kind)
             continue
+        digests.append((path, doc.digest))
+        loaded: dict[tuple[str, ...], str] = {}
         for entry_id, at, value in _entries(reader, name, path, kind, doc):
             if entry_id in entries[kind]:
                 reader.report(
@@ -331,24 +405,52 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
                 )  # fmt: skip
                 continue
             entries[kind][entry_id] = value
-            for inner, line in doc.lines.items():
-                if inner[: len(at)] == at:
-                    key = "/".join((kind, entry_id, *inner[len(at) :]))
-                    places[key] = f"{name}:{line}"
+            loaded[at] = entry_id
+        if len(reader.findings) > before:
+            broken |= _unread(kind, path, doc, loaded)
+        depth = 0 if kind in FOLDERS or kind in SINGLES else 1
+        for inner, line in doc.lines.items():
+            found = loaded.get(inner[:depth])
+            if found is not None:
+                places["/".join((kind, found, *inner[depth:]))] = f"{name}:{line}"
     for kind in SINGLES:
-        if kind not in entries[kind] and not any(
-            f.file.startswith(f"{kind}") for f in reader.findings
-        ):
+        if not entries[kind] and kind not in broken:
             reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
-    if not all(entries[kind] for kind in SINGLES):
-        return Gathered(None, reader.findings)
-    knowledge = model.Knowledge(
-        **{k: v for k, v in entries.items() if k not in SINGLES},
-        **{k: entries[k][k] for k in SINGLES},
-        places=places,
-        digest=digest(root),
-    )
-    return Gathered(knowledge, reader.findings)
+            broken.add(kind)
+    whole = all(entries[kind] for kind in SINGLES)
+    parts: dict[str, Any] = dict(entries)
+    parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}
+    readable = model.Knowledge(**parts, places=places, digest=_digest(root, digests))
+    return Gathered(readable if whole else None, reader.findings, readable, frozenset(broken))
+
+
+def _files_to_read(reader: Reader) -> list[Path]:
+    """The YAML files of the reader's folder; what looks like one and is not read is reported."""
+    root = reader.root
+
+    def unlisted(error: OSError) -> None:
+        name = shown_name(root, Path(error.filename))
+        reader.report(name, 1, "file-unreadable", f"cannot be listed: {error.strerror}")
+
+    found = sorted(_walk(root, unlisted))
+    for path in found:
+        if path.suffix != ".yaml" and path.suffix.lower() in (".yaml", ".yml"):
+            reader.report(
+                shown_name(root, path), 1, "unknown-file",
+                f"its name ends in {path.suffix}, so it is not read; let it end in .yaml",
+            )  # fmt: skip
+    return [path for path in found if path.suffix == ".yaml"]
+
+
+def _unread(
+    kind: str, path: Path, doc: Document, loaded: dict[tuple[str, ...], str]
+) -> set[str]:
+    """What a file with problems holds that could not be read."""
+    if kind in FOLDERS:
+        return set() if loaded else {f"{kind}/{path.stem}"}
+    if kind in SINGLES or kind == "rules" or not isinstance(doc.data, dict):
+        return {kind}
+    return {f"{kind}/{entry_id}" for entry_id in doc.data if (entry_id,) not in loaded}
 
 
 def _entries(
@@ -363,7 +465,7 @@ def _entries(
         value = reader.convert(name, doc, (), doc.data, FOLDERS[kind])
         if value is not None and kind == "causes":
             value = _with_kind(reader, name, path, value)
-        if value is not None:
+        if _is_id(reader, name, 1, path.stem) and value is not None:
             yield path.stem, (), value
     elif kind == "rules":
         if not isinstance(doc.data, list):
@@ -378,8 +480,19 @@ def _entries(
     else:
         for entry_id, item in doc.data.items():
             value = reader.convert(name, doc, (entry_id,), item, TABLES[kind])
-            if value is not None:
+            if _is_id(reader, name, doc.lines[(entry_id,)], entry_id) and value is not None:
                 yield entry_id, (entry_id,), value
+
+
+def _is_id(reader: Reader, name: str, line: int, word: str) -> bool:
+    """Whether a file name or a key can be an id; reported where it cannot."""
+    if ID.fullmatch(word):
+        return True
+    reader.report(
+        name, line, "bad-id",
+        f"{_shown(word)} is no id; use small letters, digits and single dashes",
+    )  # fmt: skip
+    return False
 
 
 def _with_kind(reader: Reader, name: str, path: Path, cause: model.Cause) -> model.Cause | None:
@@ -397,19 +510,16 @@ def _with_kind(reader: Reader, name: str, path: Path, cause: model.Cause) -> mod
 def load(root: Path, check: Callable[[model.Knowledge], list[Finding]]) -> model.Knowledge:
     """Load a folder that must be usable.
 
-    Raises KnowledgeError with every problem, a line each.
+    Raises KnowledgeError with the first of the problems, a line each.
     """
     gathered = read(root)
-    findings = gathered.findings or check(_known(gathered))
+    findings = sorted(gathered.findings or check(gathered.readable))
     if findings:
+        more = len(findings) - SHOWN
         raise KnowledgeError(
             f"the knowledge in {root} cannot be used: {len(findings)} "
             f"{'problem' if len(findings) == 1 else 'problems'}\n"
-            + "\n".join(str(f) for f in sorted(findings))
+            + "\n".join(str(f) for f in findings[:SHOWN])
+            + (f"\nand {more} more; run diagnose check" if more > 0 else "")
         )
-    return _known(gathered)
-
-
-def _known(gathered: Gathered) -> model.Knowledge:
-    assert gathered.knowledge is not None
-    return gathered.knowledge
+    return gathered.readable

@@ -24,9 +24,9 @@ Decision = Literal["act", "watch", "leave", "refer"]
 Rung = Literal["leave", "growing", "hands", "helpers"]
 RUNGS: tuple[Rung, ...] = ("leave", "growing", "hands", "helpers")
 Family = Literal[
-    "goosefoot", "cabbage", "lettuce", "pea", "nightshade", "gourd", "onion", "carrot", "mint",
-    "grass", "rose", "asparagus", "knotweed", "mallow", "morning-glory", "malabar", "daisy",
-    "nasturtium",
+    "goosefoot-family", "cabbage-family", "lettuce-family", "pea-family", "nightshade-family", "gourd-family", "onion-family", "carrot-family", "mint-family",
+    "grass-family", "rose-family", "asparagus-family", "knotweed-family", "mallow-family", "morning-glory-family", "malabar-family", "daisy-family",
+    "nasturtium-family",
 ]  # fmt: skip
 Part = Literal[
     "leaf", "stem", "root", "tuber", "bulb", "flower", "fruit", "pod", "ear", "head", "crown",
@@ -170,7 +170,6 @@ class Case(Struct):
     """A described problem with its known cause."""
 
     text: str = ""
-    says: str = ""
     crop: Text | None = None
     date: DateText | None = None
     observations: dict[Id, Text] = {}

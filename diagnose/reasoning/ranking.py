@@ -64,7 +64,7 @@ def distribution(
     """
     back = background(symptom, numbers)
     if not isinstance(evidence, Mapping):
-        present = number(evidence, numbers)
+        present = figure(evidence, numbers)
         seen = 1 - back[ABSENT]
         shares = {v: present * p / seen for v, p in back.items() if v != ABSENT}
         return {ABSENT: 1 - present, **shares}

@@ -1,0 +1,139 @@
+"""What the checks look at: a knowledge base, and what of it could not be read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from diagnose.bench.worked import YEAR, Bench
+from diagnose.consultation import Reasoner, windows
+from diagnose.kb.load import Finding, unknown
+from diagnose.kb.model import ANY_CROP, Cause, Knowledge, Season
+from diagnose.seasons.calendar import Place, Window
+
+Booleans: TypeAlias = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A knowledge base under check.
+
+    `broken` names what could not be read, as `diagnose.kb.load.Gathered` has it: nothing is said
+    of entries that name these.
+    """
+
+    knowledge: Knowledge
+    broken: frozenset[str] = frozenset()
+
+    def finding(self, path: Sequence[str], code: str, message: str) -> Finding:
+        """A finding at an entry, or at the nearest entry around it."""
+        file, _, line = self.knowledge.place(*path).rpartition(":")
+        return Finding(file or path[0], int(line or 1), code, message)
+
+    def unknown(
+        self, path: Sequence[str], kind: str, what: str, word: str, allowed: Collection[str]
+    ) -> Iterator[Finding]:
+        """unknown-id where a word is not allowed, unless it is of a kind that is in part unread."""
+        if word not in allowed and not {kind, f"{kind}/{word}"} & self.broken:
+            yield self.finding(path, "unknown-id", unknown(what, word, list(allowed)))
+
+    @cached_property
+    def bench(self) -> Bench:
+        """The knowledge made ready. Only for a sound one."""
+        return Bench.of(self.knowledge)
+
+    @property
+    def reasoner(self) -> Reasoner:
+        """Its engine, tables and windows."""
+        return self.bench.blank.reasoner
+
+    @property
+    def home(self) -> Place:
+        """The place assumed."""
+        return self.bench.blank.place
+
+    @cached_property
+    def days(self) -> list[date]:
+        """A day of every week of a year."""
+        return [date(YEAR, 1, 1) + timedelta(weeks=week) for week in range(52)]
+
+    @cached_property
+    def hosts(self) -> dict[str, list[str]]:
+        """The crops that each cause is found on."""
+        families = {crop_id: crop.family for crop_id, crop in self.knowledge.crops.items()}
+        return {
+            cause_id: [
+                crop_id
+                for crop_id, family in families.items()
+                if not cause.hosts.keys().isdisjoint((crop_id, family, ANY_CROP))
+            ]
+            for cause_id, cause in self.knowledge.causes.items()
+        }
+
+    @cached_property
+    def on_crop(self) -> Booleans:
+        """Which cause is found on which crop: causes down, crops across."""
+        column = {crop_id: i for i, crop_id in enumerate(self.knowledge.crops)}
+        found = np.zeros((len(self.knowledge.causes), len(column)), dtype=bool)
+        for row, crops in enumerate(self.hosts.values()):
+            found[row, [column[crop_id] for crop_id in crops]] = True
+        return found
+
+    @cached_property
+    def in_season(self) -> Booleans:
+        """Which cause is in season on which of `days`: causes down, days across."""
+        known: dict[tuple[Window, ...], list[bool]] = {}
+        rows = []
+        for spans in self.reasoner.windows.values():
+            if spans not in known:
+                known[spans] = [
+                    any(span.contains(day, self.home) for span in spans) for day in self.days
+                ]
+            rows.append(known[spans])
+        return np.array(rows, dtype=bool).reshape(len(rows), len(self.days))
+
+
+Check: TypeAlias = Callable[[Subject], Iterator[Finding]]
+
+
+def seasons(knowledge: Knowledge) -> Iterator[tuple[tuple[str, ...], Season]]:
+    """Every season of the knowledge, with the path to it."""
+    for cause_id, cause in knowledge.causes.items():
+        yield ("causes", cause_id, "season"), cause.season
+    for name, season in knowledge.seasons.stretches.items():
+        yield ("seasons", "seasons", "stretches", name), season
+    for crop_id, crop in knowledge.crops.items():
+        for stage, found in (("sow", crop.season.sow), ("harvest", crop.season.harvest)):
+            if found is not None:
+                yield ("crops", crop_id, "season", stage), found
+
+
+def readable(season: Season) -> bool:
+    """Whether every moment of a season can be read."""
+    try:
+        windows(season)
+    except ValueError:
+        return False
+    return True
+
+
+def pairs(facts: dict[str, str | list[str]]) -> list[tuple[str, str]]:
+    """The facts of a rule's side, one by one."""
+    return [
+        (name, value)
+        for name, values in facts.items()
+        for value in ([values] if isinstance(values, str) else values)
+    ]
+
+
+def cause_texts(cause: Cause) -> list[str]:
+    """What a gardener reads of a cause."""
+    matters = cause.matters
+    found = [cause.summary, cause.mechanism, cause.spread, matters.text, matters.threshold]
+    return [text for text in (*found, cause.harvest, *cause.looks_like.values()) if text]

@@ -1,0 +1,99 @@
+"""Every finding that `diagnose check` can make: its code, how grave it is, what it means.
+
+Each code has a page in docs/findings/ and a test in tests/kb/test_findings.py. Codes are stable:
+a check may be refined, but a code is neither renamed nor given another meaning.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+Severity = Literal["error", "warning"]
+
+SEVERITIES: dict[Severity, str] = {
+    "error": "the knowledge cannot be used before it is mended",
+    "warning": "it can be used, but may mislead or does less than it says",
+}
+
+
+class Code(NamedTuple):
+    """How grave a finding is, and what it means, in one line."""
+
+    severity: Severity
+    meaning: str
+
+
+def _codes(severity: Severity, meanings: dict[str, str]) -> dict[str, Code]:
+    return {code: Code(severity, meaning) for code, meaning in meanings.items()}
+
+
+CODES: dict[str, Code] = {
+    **_codes("error", {
+        # the files
+        "file-unreadable": "a file or folder cannot be read, or went away while it was read",
+        "file-too-large": "a file is larger than anyone could maintain",
+        "not-utf8": "a file is not in UTF-8",
+        "not-yaml": "a file is not YAML",
+        "tab": "a tab stands in an indent",
+        "alias": "an anchor or alias is used",
+        "empty-file": "a file holds nothing",
+        "missing-file": "a file is missing without which nothing works",
+        "unknown-file": "a file or folder that is none of the knowledge",
+        "unknown-kind": "a cause stands in a folder that is no kind of cause",
+        # their shape
+        "bad-id": "an id with other characters than small letters, digits and dashes",
+        "duplicate-id": "two entries have one id",
+        "duplicate-key": "a key stands twice in one entry",
+        "key-not-text": "a key is not a plain word",
+        "missing-key": "an entry lacks a key that it must have",
+        "unknown-key": "an entry has a key that means nothing",
+        "wrong-shape": "a list, keys or text where something else belongs",
+        "wrong-value": "a value that is not allowed, as a word outside its scale",
+        "yes-or-no": "a bare word that YAML may read as a truth value",
+        # what they say
+        "bad-number": "a number of the reasoning that makes no sense where it stands",
+        "bad-place": "the place assumed has no such day, or its frosts the wrong way round",
+        "bad-range": "a band of numbers that is not a lowest and a highest",
+        "bad-season": "a season whose moments cannot be read",
+        "missing-number": "a word of a scale has no number",
+        "not-derived": "a rule concludes what is given or asked",
+        "product-or-dose": "a remedy names what is a pesticide in law, or doses something",
+        "rule-empty": "a rule without a condition or without a conclusion",
+        "rule-too-big": "a rule with more conditions or ways than the engines can take",
+        "unknown-id": "an entry names something that is not there",
+        "value-reserved": "a value of a symptom has a name that means something else",
+    }),
+    **_codes("warning", {
+        "always-rule": "a rule fires always, so it decides nothing",
+        "bad-case": "a case cannot be worked",
+        "case-not-first": "the cause of a case does not come first",
+        "dead-rule": "a rule can never fire",
+        "empty-phrase": "a phrase in which no word of weight is left",
+        "evidence-off-host": "evidence on a part that no host of the cause has",
+        "evidence-over-full": "the values of one symptom add up to more than always",
+        "few-cases": "a cause with fewer than two cases",
+        "hard-to-read": "text for gardeners above reading grade 8",
+        "look-alike-not-told": "nothing tells a cause from one that it is said to look like",
+        "look-alike-one-way": "a look-alike that does not name the cause in return",
+        "never-derived": "a derived symptom that no rule concludes",
+        "no-measure": "a cause to act on, with nothing to do",
+        "no-source": "an entry that names no source",
+        "none-alone": "an evidence line that says only how often the symptom is absent",
+        "rule-loop": "rules that feed their own premises",
+        "same-phrase": "a phrase that reads as two different things",
+        "season-never-opens": "a season that is closed all year at the place assumed",
+        "skips-the-ladder": "a plan that begins above the gentlest rungs",
+        "source-without-address": "an opened source that does not say where",
+        "too-little-evidence": "a cause that hardly anything could point to",
+        "twins": "two causes on one host that no symptom tells apart",
+        "unreachable-cause": "a cause that can never be found",
+        "unused-conclusion": "a rule concludes what nothing uses",
+        "unused-id": "an entry that nothing uses",
+        "value-unused": "a value of a symptom that no cause names",
+    }),
+}  # fmt: skip
+
+
+def severity(code: str) -> Severity:
+    """How grave a finding with this code is."""
+    return CODES[code].severity

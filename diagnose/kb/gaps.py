@@ -1,0 +1,35 @@
+"""Gaps that a writer has marked, to be filled before the knowledge is good."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+
+from diagnose.kb.load import FOLDERS, TABLES, Finding
+from diagnose.kb.model import Knowledge
+
+TO_DO = "TO DO"
+
+
+def to_do(knowledge: Knowledge) -> Iterator[Finding]:
+    """to-do: a text still says TO DO."""
+    for kind in (*FOLDERS, *TABLES, "rules"):
+        for entry_id, entry in getattr(knowledge, kind).items():
+            for path, text in _gaps(msgspec.to_builtins(entry), (kind, entry_id)):
+                file, _, line = knowledge.place(*path).rpartition(":")
+                yield Finding(file, int(line), "to-do", text)
+
+
+def _gaps(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Every text with a marked gap, with its path."""
+    if isinstance(value, str):
+        if TO_DO in value:
+            yield path, value
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _gaps(inner, (*path, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from _gaps(inner, (*path, str(number)))
