@@ -22,7 +22,7 @@ LONGEST = 5_000  # characters
 SLACK = 6  # words of any kind that may stand between the words of a phrase, beside its own
 THIN = 2  # phrases that a word may stand in and still mean something alone
 REACH = 6  # words after a negator that it can still turn round
-SELF = "="  # before a stem, the key of the very word, for names
+SELF = "="  # before a word, the key of the very word, for names
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
@@ -60,6 +60,11 @@ def clean(text: str) -> str:
             "say what you see on one plant"
         )
     return text
+
+
+def _self(word: str) -> set[str]:
+    """The keys of the very word, for names: as it is, and without a plural's ending."""
+    return {SELF + form for form in (word, word.removesuffix("s"), word.removesuffix("es"))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +208,7 @@ class Lexicon:
                     keys = set()
             if whole and keys:
                 parts = re.findall(r"[^\W_]+", " ".join(words[i : i + size]))
-                elements += [frozenset({SELF + stem(w)}) for w in parts]
+                elements += [frozenset(_self(w)) for w in parts]
             elif keys:
                 elements.append(frozenset(keys))
             i += size
@@ -285,7 +290,7 @@ class Lexicon:
             elif not keys and words[i].isalpha() and words[i] not in self.small:
                 keys = self.keys(words[i])
             for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
-                found.append(Token(start, end, word, frozenset({*keys, SELF + stem(word)})))
+                found.append(Token(start, end, word, frozenset({*keys, *_self(word)})))
             i += size
         return found
 

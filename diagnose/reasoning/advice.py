@@ -53,6 +53,8 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Iterable[str]) -> 
     ]
     decisions = facts.concluded(held, facts.DECIDE)
     decision = next((d for d in MOST_CAREFUL if d in decisions), cause.matters.decision)
+    if decision == "act":  # leaving it alone is no way to act, unless there is no other
+        now = [s for s in now if s.rung != "leave"] or now
     cautions = list(cause.cautions)
     cautions += [c for s in now for c in knowledge.remedies[s.remedy].cautions]
     cautions += facts.concluded(held, facts.CAUTION)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ from diagnose.reasoning.engine import Firing
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, Tables
 
+RARE = 0.1  # a background chance below which something seen asks for an explanation
 EXPLAINS = 3.0  # decibans: an observation at least twice as likely under a cause is explained by it
 
 
@@ -43,7 +45,10 @@ def ruled_out(trace: Iterable[Reason]) -> dict[str, str]:
 
 
 def unexplained(tables: Tables, cause: str, observations: Sequence[Observation]) -> list[Observation]:
-    """Symptoms and signs seen that the cause makes no likelier than anything else would."""
+    """Symptoms and signs seen that the cause makes no likelier than anything else would.
+
+    What is seen on many plants anyway asks for no explanation.
+    """
     found = []
     for seen in tables.counted(observations):
         symptom = tables.knowledge.symptoms[seen.symptom]
@@ -51,7 +56,7 @@ def unexplained(tables: Tables, cause: str, observations: Sequence[Observation])
             continue
         column = tables.column(seen)
         row = -1 if cause == SOMETHING_ELSE else tables.row[cause]
-        if column[row] <= column[-1]:
+        if column[row] <= column[-1] and column[-1] < math.log(RARE):
             found.append(seen)
     return found
 

@@ -1,0 +1,416 @@
+"""The live loop: what a save touched is checked again, and what it did to the cases is shown.
+
+The loop itself is thin: `look` reads what is there, `rework` works the cases that wait, `changes`
+says what differs between two states, `report` makes a page of it. Cases near to the change come
+first; the rest follow while nothing else happens.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from copy import copy
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose import cases
+from diagnose.bench.confusion import score, show_summary
+from diagnose.bench.difference import Difference, Key, Move, differences, key, keyed, moves
+from diagnose.bench.worked import Bench, Result, run_cases, work
+from diagnose.consultation import Consultation
+from diagnose.kb import check, load
+from diagnose.kb.load import Document, Finding
+from diagnose.kb.model import Case, Knowledge
+from diagnose.reading import Lexicon
+from diagnose.reasoning.explain import ruled_out
+from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE
+from diagnose.terminal.page import Page, heading, item, note, text
+from diagnose.terminal.screen import Screen
+from diagnose.terminal.views import said
+
+AT_ONCE = 0.3  # seconds given to cases after a save, and at each idle moment
+SHOWN = 12  # findings or moves in one report
+TELLING = 1.0  # decibans: smaller changes of a weight are no reason
+MOST_REASONS = 4
+QUIET = 200  # milliseconds without a save, after which waiting cases are worked
+
+
+class Outcome(NamedTuple):
+    """The last result of a case, and the bench it was worked on."""
+
+    result: Result
+    bench: Bench
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What is known after a look.
+
+    `broken` are the findings of files that cannot be read as they are; the rest is then as it was
+    before. `bench` is the last knowledge that could be used, `waiting` its cases not worked yet.
+    """
+
+    findings: tuple[Finding, ...] = ()
+    broken: tuple[Finding, ...] = ()
+    bench: Bench | None = None
+    outcomes: Mapping[Key, Outcome] = field(default_factory=dict)
+    waiting: tuple[Key, ...] = ()
+
+    @property
+    def knowledge(self) -> Knowledge | None:
+        """The knowledge of the bench."""
+        return self.bench.blank.reasoner.knowledge if self.bench else None
+
+
+class Parsed(NamedTuple):
+    """A file as it was last read: its bytes, what is in it, what was found wrong."""
+
+    raw: bytes
+    document: Document | None
+    findings: tuple[Finding, ...]
+
+
+class KeepingReader(load.Reader):
+    """A reader that parses a file again only where its bytes have changed."""
+
+    def __init__(self, root: Path, kept: dict[Path, Parsed]) -> None:
+        super().__init__(root)
+        self.kept = kept
+
+    def document(self, path: Path) -> Document | None:
+        """As the reader of every day, or as kept."""
+        try:
+            raw = path.read_bytes() if path.is_file() else None
+        except OSError:
+            raw = None
+        if raw is None:
+            return super().document(path)
+        known = self.kept.get(path)
+        if known is None or known.raw != raw:
+            before = len(self.findings)
+            found = super().document(path)
+            known = self.kept[path] = Parsed(raw, found, tuple(self.findings[before:]))
+        else:
+            self.findings += known.findings
+        return known.document
+
+
+def look(root: Path, kept: dict[Path, Parsed], before: State) -> State:
+    """Read and check what is there now; `kept` holds the parsed files from look to look."""
+    try:
+        gathered = load.read(root, KeepingReader(root, kept))
+    except OSError as error:  # the folder changed while it was read
+        return replace(before, broken=(Finding(str(error.filename), 1, "changing", str(error)),))
+    if gathered.knowledge is None or gathered.findings:
+        return replace(before, broken=tuple(gathered.findings))
+    knowledge = gathered.knowledge
+    errors = check.errors(knowledge)
+    if errors:
+        return replace(before, findings=tuple(errors), broken=())
+    bench = bench_of(knowledge, before.bench)
+    kept_outcomes = {k: o for k, o in before.outcomes.items() if k in numbered(knowledge)}
+    return State(
+        findings=(),
+        bench=bench,
+        outcomes=kept_outcomes,
+        waiting=to_work(before, knowledge),
+    )
+
+
+def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
+    """The knowledge made ready; the words of the one before serve where they are the same."""
+    from diagnose.consultation import Reasoner
+
+    reasoner = Reasoner(knowledge)
+    if before is None or _words(knowledge) != _words(before.blank.reasoner.knowledge):
+        return Bench.of(knowledge, reasoner)
+    lexicon = copy(before.lexicon)
+    lexicon.knowledge = knowledge
+    home = reasoner.home()
+    return Bench(Consultation(reasoner, before.blank.day, home), lexicon)
+
+
+def _words(knowledge: Knowledge) -> tuple[object, ...]:
+    """Everything that the reading of a sentence depends on."""
+    names = [(cause_id, c.name, c.also) for cause_id, c in knowledge.causes.items()]
+    return knowledge.words, knowledge.symptoms, knowledge.crops, names
+
+
+def numbered(knowledge: Knowledge) -> dict[Key, tuple[str, int]]:
+    """Every case with its cause and its number in the file."""
+    return {
+        key(cause_id, case): (cause_id, index)
+        for cause_id, cause in knowledge.causes.items()
+        for index, case in reversed(list(enumerate(cause.cases)))
+    }
+
+
+def to_work(before: State, knowledge: Knowledge) -> tuple[Key, ...]:
+    """The cases to work again after a change, those nearest to it first."""
+    there = numbered(knowledge)
+    if before.knowledge is None:
+        return tuple(there)
+    found = differences(before.knowledge, knowledge)
+    if any(_moves_others(d) for d in found):
+        todo = list(there)
+    else:
+        todo = [k for k in there if k not in before.outcomes or k in before.waiting]
+    touched, near = touched_causes(found, knowledge)
+
+    def distance(one: Key) -> int:
+        outcome = before.outcomes.get(one)
+        if one[0] in touched:
+            return 0
+        return 1 if one[0] in near or (outcome and outcome.result.first in touched) else 2
+
+    return tuple(sorted(todo, key=distance))
+
+
+def _moves_others(found: Difference) -> bool:
+    """Whether it can move cases other than those it adds."""
+    only_cases = found.fields and all(f.path == "cases" for f in found.fields)
+    return found.moves_cases and not only_cases
+
+
+def touched_causes(
+    found: Iterable[Difference], knowledge: Knowledge
+) -> tuple[frozenset[str], frozenset[str]]:
+    """The causes that a change touches, and those easily taken for one that changed itself."""
+    touched: set[str] = set()
+    changed: set[str] = set()
+    for one in found:
+        if one.kind == "causes":
+            changed.add(one.id)
+        elif one.kind == "symptoms":
+            touched |= {c for c, cause in knowledge.causes.items() if one.id in cause.evidence}
+        elif one.kind == "rules" and one.id in knowledge.rules:
+            named = knowledge.rules[one.id].then.values()
+            touched |= {v for vs in named for v in ([vs] if isinstance(vs, str) else vs)}
+    near = {
+        other
+        for cause_id, cause in knowledge.causes.items()
+        for pair in ((cause_id, other) for other in cause.looks_like)
+        if changed.intersection(pair)
+        for other in pair
+    }
+    return frozenset(touched | changed), frozenset(near)
+
+
+def rework(
+    state: State, seconds: float = AT_ONCE, clock: Callable[[], float] = time.monotonic
+) -> State:
+    """Work the cases that wait, for about so long; one at the least."""
+    if state.bench is None or state.knowledge is None or not state.waiting:
+        return state
+    there = numbered(state.knowledge)
+    until = clock() + seconds
+    outcomes = dict(state.outcomes)
+    done = 0
+    for one in state.waiting:
+        outcomes[one] = Outcome(work(state.bench, *there[one]), state.bench)
+        done += 1
+        if clock() >= until:
+            break
+    return replace(state, outcomes=outcomes, waiting=state.waiting[done:])
+
+
+class Changes(NamedTuple):
+    """What differs between two states, as far as it has been worked."""
+
+    broken: tuple[Finding, ...]  # files that cannot be read, and could before or read otherwise
+    new: tuple[Finding, ...]
+    gone: tuple[Finding, ...]
+    moves: tuple[tuple[Move, tuple[str, ...]], ...]  # each with its reasons
+    waiting: int
+    settled: bool  # the last of the waiting cases was worked just now
+
+
+def changes(before: State, after: State) -> Changes:
+    """What a look, and the work after it, brought."""
+    return Changes(
+        broken=_missing(after.broken, before.broken),
+        new=_missing(after.findings, before.findings),
+        gone=_missing(before.findings, after.findings),
+        moves=tuple(_moves(before, after)),
+        waiting=len(after.waiting),
+        settled=bool(before.waiting) and not after.waiting,
+    )
+
+
+def _missing(these: Iterable[Finding], those: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings that are not among the others, wherever they stand in the file."""
+    known = {(f.file, f.code, f.message) for f in those}
+    return tuple(f for f in these if (f.file, f.code, f.message) not in known)
+
+
+def _moves(before: State, after: State) -> Iterator[tuple[Move, tuple[str, ...]]]:
+    if after.knowledge is None:
+        return
+    there = numbered(after.knowledge)
+    fresh = {
+        k: o for k, o in after.outcomes.items() if k in there and before.outcomes.get(k) is not o
+    }
+    was = {k: before.outcomes[k].result for k in fresh if k in before.outcomes}
+    for move in moves(was, {k: o.result for k, o in fresh.items()}, after.knowledge):
+        one = key(move.after.cause, move.case)
+        yield move, tuple(reasons(move.case, before.outcomes[one], fresh[one]))
+
+
+def reasons(case: Case, before: Outcome, after: Outcome) -> list[str]:
+    """Why a case came out otherwise: what was read, ruled out or weighed differently."""
+    old, new = (cases.start(case, o.bench.blank, lambda: o.bench.lexicon)[0] for o in (before, after))
+    causes = dict.fromkeys((after.result.cause, after.result.first, before.result.first))
+    causes.pop(SOMETHING_ELSE, None)
+    return [*_read_otherwise(old, new), *_ruled_otherwise(old, new, causes),
+            *_weighed_otherwise(old, new, causes)][:MOST_REASONS]  # fmt: skip
+
+
+def _read_otherwise(old: Consultation, new: Consultation) -> Iterator[str]:
+    was = {o.symptom: o.value for o in old.counted}
+    now = {o.symptom: o.value for o in new.counted}
+    for symptom in dict.fromkeys((*was, *now)):
+        if was.get(symptom) != now.get(symptom):
+            yield f"reads {symptom}: {was.get(symptom, 'nothing')} -> {now.get(symptom, 'nothing')}"
+
+
+def _ruled_otherwise(
+    old: Consultation, new: Consultation, causes: Iterable[str]
+) -> Iterator[str]:
+    was, now = ruled_out(old.trace), ruled_out(new.trace)
+    for cause in causes:
+        if (cause in was) != (cause in now):
+            why = now.get(cause) or was[cause]
+            yield f"{cause} is {'now' if cause in now else 'no longer'} ruled out, because {why}"
+
+
+def _weighed_otherwise(
+    old: Consultation, new: Consultation, causes: Iterable[str]
+) -> Iterator[str]:
+    """Weights of these causes that changed, by how much and where, the largest change first."""
+    knowledge = new.reasoner.knowledge
+    found: list[tuple[float, str]] = []
+    for cause in causes:
+        if not (cause in old.reasoner.tables.row and cause in new.reasoner.tables.row):
+            continue
+        was, now = ({(w.symptom, w.value): w.decibans for w in c.reasoner.tables.weights(
+            cause, c.counted)} for c in (old, new))  # fmt: skip
+        for symptom, value in was.keys() & now.keys():
+            change = now[symptom, value] - was[symptom, value]
+            if abs(change) >= TELLING:
+                found.append((change, (
+                    f"{cause}, {said(knowledge, symptom, value)}: "
+                    f"{was[symptom, value]:+.0f} -> {now[symptom, value]:+.0f} "
+                    f"({_line(old, new, cause, symptom)})"
+                )))  # fmt: skip
+        change = _beforehand(new, cause) - _beforehand(old, cause)
+        if abs(change) >= TELLING:
+            where = knowledge.place("causes", cause, "hosts")
+            found.append((change, f"{cause}, how common it is here and now: {change:+.0f} ({where})"))
+    for _, line in sorted(found, key=lambda f: (-abs(f[0]), f[1])):
+        yield line
+
+
+def _beforehand(consultation: Consultation, cause: str) -> float:
+    """The chance before anything is seen, in decibans; -99 where it is out."""
+    return max(DECIBANS * float(consultation.prior[consultation.reasoner.tables.row[cause]]), -99.0)
+
+
+def _line(old: Consultation, new: Consultation, cause: str, symptom: str) -> str:
+    """The file and line behind a changed weight: the evidence, else the symptom's background."""
+    was, now = (c.reasoner.knowledge.causes[cause].evidence.get(symptom) for c in (old, new))
+    if was != now:
+        return new.reasoner.knowledge.place("causes", cause, "evidence", symptom)
+    return new.reasoner.knowledge.place("symptoms", symptom, "background")
+
+
+def report(found: Changes) -> Page:
+    """What changed, as a page; empty where nothing did."""
+    page: Page = []
+    for name in dict.fromkeys(f.file for f in found.broken):
+        first = next(f for f in found.broken if f.file == name)
+        page.append(note(f"{first} (left out until it can be read)"))
+    page += _findings(found.new, "new:")
+    page += _findings(found.gone, "mended:")
+    for move, why in found.moves[:SHOWN]:
+        page.append(item(str(move), "worse:" if move.fell else "moved:"))
+        page += [item(line, level=1) for line in why]
+    if len(found.moves) > SHOWN:
+        page.append(text(f"and {len(found.moves) - SHOWN} more cases moved"))
+    return page
+
+
+def _findings(found: tuple[Finding, ...], mark: str) -> Page:
+    page: Page = [item(str(finding), mark) for finding in found[:SHOWN]]
+    if len(found) > SHOWN:
+        page.append(text(f"and {len(found) - SHOWN} more {mark.rstrip(':')}"))
+    return page
+
+
+def begin(root: Path, kept: dict[Path, Parsed]) -> State:
+    """The first look, with every case worked."""
+    state = look(root, kept, State())
+    if state.bench is None or state.knowledge is None:
+        return state
+    results = run_cases(state.knowledge, reasoner=state.bench.blank.reasoner)
+    done = {k: Outcome(r, state.bench) for k, r in keyed(state.knowledge, results).items()}
+    return replace(state, outcomes=done, waiting=())
+
+
+def saves(root: Path) -> Iterator[set[str]]:
+    """The names of the files saved, again and again; none at a quiet moment."""
+    from watchfiles import watch
+
+    def is_knowledge(_: object, name: str) -> bool:
+        path = Path(name)
+        return path.suffix == ".yaml" and not any(
+            part.startswith(".") for part in path.relative_to(root.resolve()).parts
+        )
+
+    for changed in watch(
+        root.resolve(), watch_filter=is_knowledge, debounce=QUIET, rust_timeout=QUIET,
+        yield_on_timeout=True, raise_interrupt=True,
+    ):  # fmt: skip
+        yield {Path(name).relative_to(root.resolve()).as_posix() for _, name in changed}
+
+
+def watch_folder(
+    root: Path, screen: Screen, saved: Callable[[Path], Iterable[set[str]]] = saves
+) -> None:
+    """Check a folder, and again at each save, until interrupted."""
+    kept: dict[Path, Parsed] = {}
+    state = begin(root, kept)
+    screen.show(report(changes(State(), replace(state, outcomes={}))))
+    show_summary(screen, [o.result for o in state.outcomes.values()])
+    screen.show([note(f"Watching {root}. Ctrl-C stops.")])
+    for names in saved(root):
+        if not names and not state.waiting:
+            continue
+        before, started = state, time.monotonic()
+        state = rework(look(root, kept, before) if names else before)
+        found = changes(before, state)
+        page = report(found)
+        if names:
+            took = time.monotonic() - started
+            page = [heading(", ".join(sorted(names))), *(page or [text("Nothing moved.")])]
+            page.append(note(_progress(found, took)))
+        if found.settled or (names and not found.waiting):
+            page.append(note(_all_worked(state)))
+        screen.show(page)
+
+
+def _progress(found: Changes, seconds: float) -> str:
+    rest = f"; {found.waiting} cases follow" if found.waiting else ""
+    return f"{seconds:.1f} s{rest}."
+
+
+def _all_worked(state: State) -> str:
+    got = score(outcome.result for outcome in state.outcomes.values())
+    return (
+        f"All {got.cases} cases: right first {got.first}, in the first three {got.three}; "
+        f"{len(state.findings)} findings."
+    )
+
+
+__all__ = ["Changes", "Lexicon", "Outcome", "State", "begin", "changes", "look", "report",
+           "rework", "saves", "watch_folder"]  # fmt: skip

@@ -1,0 +1,164 @@
+"""Ids: those that name nothing, and those that nothing names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import get_args
+
+from diagnose.kb.checks.subject import Subject, pairs
+from diagnose.kb.load import Finding
+from diagnose.kb.model import ABSENT, ANY_CROP, NONE, PRESENT, Family
+from diagnose.reasoning import facts
+
+RESERVED = (NONE, PRESENT, ABSENT, "unsure")
+KINDS = ("symptoms", "remedies", "cautions", "referrals", "sources")
+
+
+def causes(subject: Subject) -> Iterator[Finding]:
+    """unknown-id: what a cause names."""
+    knowledge = subject.knowledge
+    hosts = [*get_args(Family), ANY_CROP, *knowledge.crops]
+    for cause_id, cause in knowledge.causes.items():
+        at = ("causes", cause_id)
+        lists = (
+            ("hosts", "crops", "crop or family", cause.hosts, hosts),
+            ("looks-like", "causes", "cause", cause.looks_like, knowledge.causes),
+            ("remedies", "remedies", "remedy", cause.remedies, knowledge.remedies),
+            ("next-season", "remedies", "remedy", cause.next_season, knowledge.remedies),
+            ("cautions", "cautions", "caution", cause.cautions, knowledge.cautions),
+            ("sources", "sources", "source", cause.sources, knowledge.sources),
+        )
+        for key, kind, what, words, allowed in lists:
+            for number, word in enumerate(words):
+                step = word if isinstance(words, dict) else str(number)
+                yield from subject.unknown((*at, key, step), kind, what, word, allowed)
+        if cause.referral:
+            yield from subject.unknown(
+                (*at, "referral"), "referrals", "referral", cause.referral, knowledge.referrals
+            )
+        if cause.matters.source:
+            yield from subject.unknown(
+                (*at, "matters", "source"), "sources", "source", cause.matters.source,
+                knowledge.sources,
+            )  # fmt: skip
+
+
+def others(subject: Subject) -> Iterator[Finding]:
+    """unknown-id: what crops, remedies and rules name as source or caution."""
+    knowledge = subject.knowledge
+    for crop_id, crop in knowledge.crops.items():
+        for number, word in enumerate(crop.sources):
+            yield from subject.unknown(
+                ("crops", crop_id, "sources", str(number)), "sources", "source", word,
+                knowledge.sources,
+            )  # fmt: skip
+    for remedy_id, remedy in knowledge.remedies.items():
+        for number, word in enumerate(remedy.cautions):
+            yield from subject.unknown(
+                ("remedies", remedy_id, "cautions", str(number)), "cautions", "caution", word,
+                knowledge.cautions,
+            )  # fmt: skip
+    for rule_id, rule in knowledge.rules.items():
+        if rule.source:
+            yield from subject.unknown(
+                ("rules", rule_id, "source"), "sources", "source", rule.source, knowledge.sources
+            )
+
+
+def values(subject: Subject) -> Iterator[Finding]:
+    """value-reserved, unknown-id: the values that a symptom has, and those of its background."""
+    for symptom_id, symptom in subject.knowledge.symptoms.items():
+        at = ("symptoms", symptom_id)
+        for value in symptom.values:
+            if value in RESERVED:
+                yield subject.finding(
+                    (*at, "values", value), "value-reserved",
+                    f"{value!r} has a meaning of its own; call it something else, as 'nothing'",
+                )  # fmt: skip
+        if isinstance(symptom.background, dict):
+            for value in symptom.background:
+                yield from subject.unknown(
+                    (*at, "background", value), "", f"value of {symptom_id}", value,
+                    symptom.states[1:],
+                )  # fmt: skip
+
+
+def unused(subject: Subject) -> Iterator[Finding]:
+    """unused-id: symptoms, remedies, cautions, referrals and sources that nothing uses."""
+    knowledge = subject.knowledge
+    causes, rules = knowledge.causes.values(), knowledge.rules.values()
+    used: dict[str, set[str | None]] = {kind: set() for kind in KINDS}
+    for cause in causes:
+        used["symptoms"] |= cause.evidence.keys()
+        used["remedies"] |= {*cause.remedies, *cause.next_season}
+        used["cautions"] |= set(cause.cautions)
+        used["referrals"].add(cause.referral)
+        used["sources"] |= {*cause.sources, cause.matters.source}
+    for rule in rules:
+        used["symptoms"] |= rule.when.keys()
+        used["sources"].add(rule.source)
+        for name, value in pairs(rule.then):
+            kind = {
+                facts.PREFER: "remedies", facts.CAUTION: "cautions", facts.REFER: "referrals"
+            }.get(name)  # fmt: skip
+            if kind:
+                used[kind].add(value)
+    for remedy in knowledge.remedies.values():
+        used["cautions"] |= set(remedy.cautions)
+    for crop in knowledge.crops.values():
+        used["sources"] |= set(crop.sources)
+    for kind in KINDS:
+        for entry_id in getattr(knowledge, kind):
+            if entry_id not in used[kind]:
+                yield subject.finding(
+                    (kind, entry_id), "unused-id",
+                    f"nothing uses {entry_id}; use it or take it out",
+                )  # fmt: skip
+
+
+def unused_values(subject: Subject) -> Iterator[Finding]:
+    """value-unused: values that no cause names and no rule asks for."""
+    knowledge = subject.knowledge
+    named = {
+        (symptom_id, value)
+        for cause in knowledge.causes.values()
+        for symptom_id, line in cause.evidence.items()
+        if isinstance(line, dict)
+        for value in line
+    }
+    named |= {pair for rule in knowledge.rules.values() for pair in pairs(rule.when)}
+    used = {symptom_id for cause in knowledge.causes.values() for symptom_id in cause.evidence}
+    used |= {name for name, _ in named}
+    for symptom_id, symptom in knowledge.symptoms.items():
+        for value in symptom.values:
+            if symptom_id in used and (symptom_id, value) not in named:
+                yield subject.finding(
+                    ("symptoms", symptom_id, "values", value), "value-unused",
+                    f"no cause names {symptom_id}: {value}; name it in one or take it out",
+                )  # fmt: skip
+
+
+def no_source(subject: Subject) -> Iterator[Finding]:
+    """no-source, source-without-address: where the knowledge comes from."""
+    knowledge = subject.knowledge
+    entries = (("causes", knowledge.causes), ("crops", knowledge.crops))
+    for kind, found in entries:
+        for entry_id, entry in found.items():  # type: ignore[attr-defined]
+            if not entry.sources:
+                yield subject.finding(
+                    (kind, entry_id), "no-source",
+                    "names no source; where nothing was opened, say from-memory",
+                )  # fmt: skip
+    for source_id, source in knowledge.sources.items():
+        if source.seen == "opened" and not source.where:
+            yield subject.finding(
+                ("sources", source_id), "source-without-address",
+                "says that it was opened, but not where; add where, or say from memory",
+            )  # fmt: skip
+
+
+def from_memory(subject: Subject) -> int:
+    """How many causes rest on memory alone: none of their sources was opened."""
+    sources = subject.knowledge.sources
+    opened = {source_id for source_id, source in sources.items() if source.seen == "opened"}
+    return sum(opened.isdisjoint(cause.sources) for cause in subject.knowledge.causes.values())
