@@ -20,9 +20,9 @@ from diagnose.bench.difference import Difference, Key, Move, differences, key, k
 from diagnose.bench.worked import Bench, Result, run_cases, work
 from diagnose.consultation import Consultation
 from diagnose.kb import check, load
+from diagnose.kb.gaps import to_do
 from diagnose.kb.load import Document, Finding
 from diagnose.kb.model import Case, Knowledge
-from diagnose.reading import Lexicon
 from diagnose.reasoning.explain import ruled_out
 from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE
 from diagnose.terminal.page import Page, heading, item, note, text
@@ -47,7 +47,7 @@ class Outcome(NamedTuple):
 class State:
     """What is known after a look.
 
-    `broken` are the findings of files that cannot be read as they are; the rest is then as it was
+    `broken` are the findings of files that cannot be read as they are; all else is then as it was
     before. `bench` is the last knowledge that could be used, `waiting` its cases not worked yet.
     """
 
@@ -102,18 +102,17 @@ def look(root: Path, kept: dict[Path, Parsed], before: State) -> State:
         gathered = load.read(root, KeepingReader(root, kept))
     except OSError as error:  # the folder changed while it was read
         return replace(before, broken=(Finding(str(error.filename), 1, "changing", str(error)),))
-    if gathered.knowledge is None or gathered.findings:
+    if gathered.knowledge is None or gathered.broken:
         return replace(before, broken=tuple(gathered.findings))
     knowledge = gathered.knowledge
     errors = check.errors(knowledge)
     if errors:
-        return replace(before, findings=tuple(errors), broken=())
-    bench = bench_of(knowledge, before.bench)
-    kept_outcomes = {k: o for k, o in before.outcomes.items() if k in numbered(knowledge)}
+        return replace(before, findings=(*gathered.findings, *errors), broken=())
+    there = numbered(knowledge)
     return State(
-        findings=(),
-        bench=bench,
-        outcomes=kept_outcomes,
+        findings=(*gathered.findings, *to_do(knowledge)),
+        bench=bench_of(knowledge, before.bench),
+        outcomes={k: o for k, o in before.outcomes.items() if k in there},
         waiting=to_work(before, knowledge),
     )
 
@@ -218,7 +217,7 @@ def rework(
 class Changes(NamedTuple):
     """What differs between two states, as far as it has been worked."""
 
-    broken: tuple[Finding, ...]  # files that cannot be read, and could before or read otherwise
+    broken: tuple[Finding, ...]  # of files that cannot be read as they are
     new: tuple[Finding, ...]
     gone: tuple[Finding, ...]
     moves: tuple[tuple[Move, tuple[str, ...]], ...]  # each with its reasons
@@ -229,7 +228,7 @@ class Changes(NamedTuple):
 def changes(before: State, after: State) -> Changes:
     """What a look, and the work after it, brought."""
     return Changes(
-        broken=_missing(after.broken, before.broken),
+        broken=after.broken,
         new=_missing(after.findings, before.findings),
         gone=_missing(before.findings, after.findings),
         moves=tuple(_moves(before, after)),
@@ -327,9 +326,8 @@ def _line(old: Consultation, new: Consultation, cause: str, symptom: str) -> str
 def report(found: Changes) -> Page:
     """What changed, as a page; empty where nothing did."""
     page: Page = []
-    for name in dict.fromkeys(f.file for f in found.broken):
-        first = next(f for f in found.broken if f.file == name)
-        page.append(note(f"{first} (left out until it can be read)"))
+    firsts = {f.file: f for f in reversed(found.broken)}
+    page += [note(f"{first}; waiting until it can be read") for first in firsts.values()]
     page += _findings(found.new, "new:")
     page += _findings(found.gone, "mended:")
     for move, why in found.moves[:SHOWN]:
@@ -394,7 +392,7 @@ def watch_folder(
             took = time.monotonic() - started
             page = [heading(", ".join(sorted(names))), *(page or [text("Nothing moved.")])]
             page.append(note(_progress(found, took)))
-        if found.settled or (names and not found.waiting):
+        if found.settled:
             page.append(note(_all_worked(state)))
         screen.show(page)
 
@@ -411,6 +409,3 @@ def _all_worked(state: State) -> str:
         f"{len(state.findings)} findings."
     )
 
-
-__all__ = ["Changes", "Lexicon", "Outcome", "State", "begin", "changes", "look", "report",
-           "rework", "saves", "watch_folder"]  # fmt: skip
