@@ -116,6 +116,10 @@ def parser() -> argparse.ArgumentParser:
     page.add_argument("id", metavar="ID")
     lint = add("check", check, "check a knowledge folder", "diagnose check my-knowledge")
     lint.add_argument("folder", metavar="DIR", nargs="?")
+    lint.add_argument("--json", action="store_true", help="the findings alone, as JSON")
+    lint.add_argument(
+        "--watch", action="store_true", help="go on, and check again at each save (docs/bench.md)"
+    )
     from diagnose.bench import commands as bench
 
     bench.register(add, everywhere)
@@ -360,16 +364,30 @@ def show(options: argparse.Namespace) -> int:
 
 
 def check(options: argparse.Namespace) -> int:
-    """Check a knowledge folder: one line per finding."""
-    from diagnose.kb import check as checks
-    from diagnose.kb import load
+    """Check a knowledge folder: one line per finding, then what came of the cases."""
+    from diagnose.bench.confusion import show_summary
+    from diagnose.kb.check import examine
+    from diagnose.terminal import findings
+    from diagnose.terminal.page import note, text
+    from diagnose.terminal.screen import choose
 
     folder = Path(options.folder) if options.folder else knowledge_folder(options)
-    gathered = load.read(folder)
-    findings = list(gathered.findings)
-    if gathered.knowledge:
-        findings += checks.errors(gathered.knowledge)
-    for finding in sorted(set(findings)):
-        print(finding)
-    print(f"{len(findings)} {'finding' if len(findings) == 1 else 'findings'} in {folder}")
-    return FINDINGS if findings else FINE
+    if options.watch:
+        from diagnose.bench.commands import watch
+
+        return watch(folder, options)
+    report = examine(folder)
+    if options.json:
+        import json
+
+        print(json.dumps(findings.as_json(report.findings), indent=2, ensure_ascii=False))
+        return FINDINGS if report.findings else FINE
+    screen = choose(options.plain)
+    findings.show(screen, report.findings)
+    if report.results:
+        show_summary(screen, report.results)
+    screen.show([
+        note(f"{report.from_memory} of {report.causes} causes rest on no source that was opened."),
+        text(f"{findings.total(report.findings)} in {folder}"),
+    ])  # fmt: skip
+    return FINDINGS if report.findings else FINE

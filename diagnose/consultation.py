@@ -39,10 +39,11 @@ class Reasoner:
 
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
-        return {
-            cause: min(span.days_outside(day, place) for span in spans)
-            for cause, spans in self.windows.items()
+        found = {
+            spans: min(span.days_outside(day, place) for span in spans)
+            for spans in set(self.windows.values())
         }
+        return {cause: found[spans] for cause, spans in self.windows.items()}
 
     def home(self) -> Place:
         """The place assumed where none is given."""
@@ -175,6 +176,24 @@ class Consultation:
         open_ = questions.open_symptoms(knowledge, self.crop, answered, skipped)
         return questions.rank_questions(self.reasoner.tables, self.chances, open_)
 
+    def offered(self, symptom: str) -> tuple[str, ...]:
+        """The answers to offer: the forms that some cause possible here shows, then 'absent'.
+
+        Where forms are left out, 'present' stands for any of them.
+        """
+        found = self.reasoner.knowledge.symptoms[symptom]
+        if not found.values:
+            return (PRESENT, ABSENT)
+        tables = self.reasoner.tables
+        start = tables.starts[symptom]
+        shares = tables.chances[:, start : start + len(found.states)]
+        likelier = (shares > shares[-1])[self.chances > 0].any(axis=0)
+        shown = [state for state, yes in zip(found.states, likelier, strict=True) if yes]
+        forms = [state for state in shown if state != ABSENT]
+        if len(forms) in (0, len(found.values)):
+            return (*found.values, ABSENT)
+        return (*forms, PRESENT, ABSENT)
+
     def plan(self, cause: str) -> advice.Plan:
         """The plan for one cause: the rules run once more with that cause as the answer."""
         kind = self.reasoner.knowledge.causes[cause].kind
@@ -223,9 +242,3 @@ class Consultation:
     def look_again(self, plan: advice.Plan) -> date:
         """The date to look again."""
         return self.day + timedelta(days=plan.look_again_days)
-
-
-def states(knowledge: Knowledge, symptom: str) -> tuple[str, ...]:
-    """The answers to a question, as they are offered: its values, or yes; then none or no."""
-    found = knowledge.symptoms[symptom]
-    return (*(found.values or (PRESENT,)), ABSENT)

@@ -144,6 +144,9 @@ class Lexicon:
             name: {self._stems(word) for word in getattr(words, name)}
             for name in ("negators", "breaks", "hedges", "sought", "fine", "past")
         }
+        self.heads = {
+            name: {stems[0] for stems in members if stems} for name, members in self.lists.items()
+        }
         self.parts: dict[str, set[str]] = defaultdict(set)
         for part, members in words.parts.items():
             for member in members:
@@ -296,6 +299,8 @@ class Lexicon:
 
     def listed(self, tokens: Sequence[Token], i: int, name: str) -> int:
         """How many tokens, from i on, make up a member of one of the word lists; 0 if none."""
+        if stem(tokens[i].text) not in self.heads[name]:
+            return 0
         for size in range(min(self.longest, len(tokens) - i), 0, -1):
             if tuple(stem(t.text) for t in tokens[i : i + size]) in self.lists[name]:
                 return size
@@ -331,11 +336,13 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
         asides, past = _asides(lexicon, tokens, matches, crop)
         matches = _of_parts_named(lexicon, tokens, matches)
         used: set[int] = set()
+        seen_here = {i for m in matches if m.phrase.target[0] == "symptom" for i in m.tokens}
         for match in matches:
             kind, ident, *rest = match.phrase.target
             used |= match.tokens
             if kind == "cause":
-                guesses[ident] = None
+                if asides & match.tokens or not match.tokens <= seen_here:
+                    guesses[ident] = None
                 continue
             if kind == "crop" or asides & match.tokens:
                 continue

@@ -150,7 +150,7 @@ def schema(options: argparse.Namespace) -> int:
 
 
 def compare(options: argparse.Namespace) -> int:
-    """What a change did; findings (exit code 1) where a case stands worse than before."""
+    """What a change did; findings (exit code 1) where a case that came first no longer does."""
     from diagnose.bench import compare as comparing
     from diagnose.terminal.screen import choose
 
@@ -165,4 +165,16 @@ def compare(options: argparse.Namespace) -> int:
         print(json.dumps(comparing.as_json(found), indent=2, ensure_ascii=False))
     else:
         choose(options.plain).show(comparing.page(found))
-    return FINDINGS if found.worse else FINE
+    return FINDINGS if found.lost else FINE
+
+
+def watch(folder: Path, options: argparse.Namespace) -> int:
+    """Check a folder at each save, until Ctrl-C."""
+    from diagnose.bench.live import watch_folder
+    from diagnose.terminal.screen import choose
+
+    try:
+        watch_folder(folder, choose(options.plain))
+    except KeyboardInterrupt:
+        print()
+    return FINE

@@ -65,9 +65,9 @@ class Comparison:
     moves: tuple[Move, ...] | None
 
     @property
-    def worse(self) -> bool:
-        """Whether a case stands worse than before."""
-        return any(move.fell for move in self.moves or ())
+    def lost(self) -> bool:
+        """Whether a case that came first no longer does."""
+        return any(m.before.place == 1 and m.after.place != 1 for m in self.moves or ())
 
 
 def folder_of(name: str, knowledge: Path, scratch: Path) -> Path:
@@ -75,7 +75,7 @@ def folder_of(name: str, knowledge: Path, scratch: Path) -> Path:
 
     A revision is written below `scratch`. Raises UsageError where it is neither.
     """
-    if Path(name).is_dir():
+    if name and Path(name).is_dir():
         return Path(name)
     commit = _git(knowledge, "rev-parse", "--verify", "--quiet", "--end-of-options",
                   f"{name}^{{commit}}")  # fmt: skip

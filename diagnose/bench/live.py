@@ -19,6 +19,7 @@ from diagnose.bench.confusion import score, show_summary
 from diagnose.bench.difference import Difference, Key, Move, differences, key, keyed, moves
 from diagnose.bench.worked import Bench, Result, run_cases, work
 from diagnose.consultation import Consultation
+from diagnose.errors import KnowledgeError
 from diagnose.kb import check, load
 from diagnose.kb.gaps import to_do
 from diagnose.kb.load import Document, Finding
@@ -29,6 +30,8 @@ from diagnose.terminal.page import Page, heading, item, note, text
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.views import said
 
+TOP = 3  # moves among these places, into them or out of them are shown
+FAR = 10**6  # a place worse than any
 AT_ONCE = 0.3  # seconds given to cases after a save, and at each idle moment
 SHOWN = 12  # findings or moves in one report
 TELLING = 1.0  # decibans: smaller changes of a weight are no reason
@@ -100,8 +103,8 @@ def look(root: Path, kept: dict[Path, Parsed], before: State) -> State:
     """Read and check what is there now; `kept` holds the parsed files from look to look."""
     try:
         gathered = load.read(root, KeepingReader(root, kept))
-    except OSError as error:  # the folder changed while it was read
-        return replace(before, broken=(Finding(str(error.filename), 1, "changing", str(error)),))
+    except (OSError, KnowledgeError) as error:  # it changed while it was read
+        return replace(before, broken=(Finding(root.name, 1, "file-unreadable", str(error)),))
     if gathered.knowledge is None or gathered.broken:
         return replace(before, broken=tuple(gathered.findings))
     knowledge = gathered.knowledge
@@ -215,26 +218,61 @@ def rework(
 
 
 class Changes(NamedTuple):
-    """What differs between two states, as far as it has been worked."""
+    """What differs between two states, as far as it has been worked.
 
-    broken: tuple[Finding, ...]  # of files that cannot be read as they are
+    `moves` are those of cases that came, or come, in the first three or need other questions,
+    each with its reasons; `slight` counts the rest. `settled` says that the last of the waiting
+    cases was worked just now.
+    """
+
+    broken: tuple[Finding, ...]
     new: tuple[Finding, ...]
     gone: tuple[Finding, ...]
-    moves: tuple[tuple[Move, tuple[str, ...]], ...]  # each with its reasons
+    moves: tuple[tuple[Move, tuple[str, ...]], ...]
+    slight: int
     waiting: int
-    settled: bool  # the last of the waiting cases was worked just now
+    settled: bool
 
 
 def changes(before: State, after: State) -> Changes:
     """What a look, and the work after it, brought."""
+    moved = _moves(before, after)
+    worked = any(before.outcomes.get(k) is not o for k, o in after.outcomes.items())
+    telling = [move for move in moved if _tells(move)]
     return Changes(
         broken=after.broken,
         new=_missing(after.findings, before.findings),
         gone=_missing(before.findings, after.findings),
-        moves=tuple(_moves(before, after)),
+        moves=tuple((move, tuple(_reasons(move, before, after))) for move in telling),
+        slight=len(moved) - len(telling),
         waiting=len(after.waiting),
-        settled=bool(before.waiting) and not after.waiting,
+        settled=worked and not after.waiting,
     )
+
+
+def _moves(before: State, after: State) -> list[Move]:
+    if after.knowledge is None:
+        return []
+    was, now = before.outcomes, after.outcomes
+    both = [k for k in numbered(after.knowledge) if k in was and k in now and was[k] is not now[k]]
+    return moves(
+        {k: was[k].result for k in both}, {k: now[k].result for k in both}, after.knowledge
+    )
+
+
+def _tells(move: Move) -> bool:
+    """Whether a move is worth a line."""
+    best = min(move.before.place or FAR, move.after.place or FAR)
+    return best <= TOP or _asked(move.before) != _asked(move.after)
+
+
+def _asked(result: Result) -> tuple[object, ...]:
+    return result.questions, result.place_asked, result.problem
+
+
+def _reasons(move: Move, before: State, after: State) -> list[str]:
+    one = key(move.after.cause, move.case)
+    return reasons(move.case, before.outcomes[one], after.outcomes[one])
 
 
 def _missing(these: Iterable[Finding], those: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -243,26 +281,30 @@ def _missing(these: Iterable[Finding], those: Iterable[Finding]) -> tuple[Findin
     return tuple(f for f in these if (f.file, f.code, f.message) not in known)
 
 
-def _moves(before: State, after: State) -> Iterator[tuple[Move, tuple[str, ...]]]:
-    if after.knowledge is None:
-        return
-    there = numbered(after.knowledge)
-    fresh = {
-        k: o for k, o in after.outcomes.items() if k in there and before.outcomes.get(k) is not o
-    }
-    was = {k: before.outcomes[k].result for k in fresh if k in before.outcomes}
-    for move in moves(was, {k: o.result for k, o in fresh.items()}, after.knowledge):
-        one = key(move.after.cause, move.case)
-        yield move, tuple(reasons(move.case, before.outcomes[one], fresh[one]))
-
-
 def reasons(case: Case, before: Outcome, after: Outcome) -> list[str]:
     """Why a case came out otherwise: what was read, ruled out or weighed differently."""
-    old, new = (cases.start(case, o.bench.blank, lambda: o.bench.lexicon)[0] for o in (before, after))
+    if before.result.problem or after.result.problem:
+        return []
+    old, new = _started(case, before.bench), _started(case, after.bench)
     causes = dict.fromkeys((after.result.cause, after.result.first, before.result.first))
+    causes |= dict.fromkeys(_rivals_changed(old, new))
     causes.pop(SOMETHING_ELSE, None)
     return [*_read_otherwise(old, new), *_ruled_otherwise(old, new, causes),
             *_weighed_otherwise(old, new, causes)][:MOST_REASONS]  # fmt: skip
+
+
+def _rivals_changed(old: Consultation, new: Consultation) -> list[str]:
+    """The causes that are possible in a case and whose entries differ."""
+    was, now = old.reasoner.knowledge.causes, new.reasoner.knowledge.causes
+    return [
+        cause
+        for cause, chance in zip(new.reasoner.tables.causes, new.chances, strict=False)
+        if chance > 0 and cause in was and was[cause] != now[cause]
+    ]
+
+
+def _started(case: Case, bench: Bench) -> Consultation:
+    return cases.start(case, bench.blank, lambda: bench.lexicon)[0]
 
 
 def _read_otherwise(old: Consultation, new: Consultation) -> Iterator[str]:
@@ -273,9 +315,7 @@ def _read_otherwise(old: Consultation, new: Consultation) -> Iterator[str]:
             yield f"reads {symptom}: {was.get(symptom, 'nothing')} -> {now.get(symptom, 'nothing')}"
 
 
-def _ruled_otherwise(
-    old: Consultation, new: Consultation, causes: Iterable[str]
-) -> Iterator[str]:
+def _ruled_otherwise(old: Consultation, new: Consultation, causes: Iterable[str]) -> Iterator[str]:
     was, now = ruled_out(old.trace), ruled_out(new.trace)
     for cause in causes:
         if (cause in was) != (cause in now):
@@ -299,15 +339,21 @@ def _weighed_otherwise(
             if abs(change) >= TELLING:
                 found.append((change, (
                     f"{cause}, {said(knowledge, symptom, value)}: "
-                    f"{was[symptom, value]:+.0f} -> {now[symptom, value]:+.0f} "
+                    f"{_points(was[symptom, value])} -> {_points(now[symptom, value])} "
                     f"({_line(old, new, cause, symptom)})"
                 )))  # fmt: skip
         change = _beforehand(new, cause) - _beforehand(old, cause)
         if abs(change) >= TELLING:
             where = knowledge.place("causes", cause, "hosts")
-            found.append((change, f"{cause}, how common it is here and now: {change:+.0f} ({where})"))
+            found.append(
+                (change, f"{cause}, how common it is here and now: {_points(change)} ({where})")
+            )
     for _, line in sorted(found, key=lambda f: (-abs(f[0]), f[1])):
         yield line
+
+
+def _points(decibans: float) -> str:
+    return f"{round(decibans):+d}"
 
 
 def _beforehand(consultation: Consultation, cause: str) -> float:
@@ -335,6 +381,9 @@ def report(found: Changes) -> Page:
         page += [item(line, level=1) for line in why]
     if len(found.moves) > SHOWN:
         page.append(text(f"and {len(found.moves) - SHOWN} more cases moved"))
+    if found.slight:
+        noun = "case" if found.slight == 1 else "cases"
+        page.append(note(f"{found.slight} {noun} moved below place {TOP}"))
     return page
 
 
@@ -350,7 +399,7 @@ def begin(root: Path, kept: dict[Path, Parsed]) -> State:
     state = look(root, kept, State())
     if state.bench is None or state.knowledge is None:
         return state
-    results = run_cases(state.knowledge, reasoner=state.bench.blank.reasoner)
+    results = run_cases(state.knowledge, bench=state.bench)
     done = {k: Outcome(r, state.bench) for k, r in keyed(state.knowledge, results).items()}
     return replace(state, outcomes=done, waiting=())
 
@@ -387,6 +436,8 @@ def watch_folder(
         before, started = state, time.monotonic()
         state = rework(look(root, kept, before) if names else before)
         found = changes(before, state)
+        if not names:  # what is broken was said at the save, and trifles are not worth a line
+            found = found._replace(broken=(), slight=0)
         page = report(found)
         if names:
             took = time.monotonic() - started
@@ -408,4 +459,3 @@ def _all_worked(state: State) -> str:
         f"All {got.cases} cases: right first {got.first}, in the first three {got.three}; "
         f"{len(state.findings)} findings."
     )
-

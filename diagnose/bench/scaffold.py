@@ -7,6 +7,7 @@ Nothing that is there is ever overwritten.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +24,7 @@ from diagnose.kb.model import Knowledge
 from diagnose.terminal.askers import Asker
 
 Words = Sequence[str]
+PLAIN = re.compile("[A-Za-z][A-Za-z0-9 -]*[A-Za-z0-9]")
 KIND_OF = {"cause": "causes", "crop": "crops", "symptom": "symptoms", "rule": "rules",
            "remedy": "remedies"}  # fmt: skip
 
@@ -209,21 +211,18 @@ def _ask(need: Need, question: str, knowledge: Knowledge, asker: Asker) -> Any:
 
 
 def quoted(words: str) -> str:
-    """Text as YAML reads it back, whatever is in it."""
+    """Text as YAML reads it back, whatever is in it; without quotes where it is plain words."""
+    odd = load.AMBIGUOUS.match(words) or words in ("true", "false", "null")
+    if PLAIN.fullmatch(words) and not odd:
+        return words
     return json.dumps(words, ensure_ascii=False)
-
-
-def plain(word: str) -> str:
-    """A word of the knowledge, in quotes only where YAML would take it for something else."""
-    odd = load.AMBIGUOUS.match(word) or word in ("true", "false", "null") or word.isdigit()
-    return word if load.ID.fullmatch(word) and not odd else quoted(word)
 
 
 def _flow(pairs: Sequence[tuple[str, str]]) -> str:
     """Names with values on one line; a name that stands twice gets a list."""
     lists: dict[str, list[str]] = {}
     for name, value in pairs:
-        lists.setdefault(name, []).append(plain(value))
+        lists.setdefault(name, []).append(quoted(value))
     lines = (f"{n}: {v[0] if len(v) == 1 else _list(v)}" for n, v in lists.items())
     return f"{{{', '.join(lines)}}}"
 
@@ -297,7 +296,7 @@ def symptom_text(entry: str, found: Mapping[str, Any]) -> str:
 def rule_text(entry: str, found: Mapping[str, Any]) -> str:
     """An entry of a list of rules."""
     return f"""\
-- rule: {plain(entry)}
+- rule: {quoted(entry)}
   when: {_flow(found["when"])}
   then: {_flow(found["then"])}
   because: {quoted(found["because"])}
@@ -338,7 +337,8 @@ def file_for(what: str, entry: str, found: Mapping[str, Any], root: Path, file: 
     if what == "crop":
         return root / kind / f"{entry}.yaml"
     if what == "cause":
-        return root / kind / found["kind"] / f"{entry}.yaml"
+        folder: str = found["kind"]
+        return root / kind / folder / f"{entry}.yaml"
     there = [p for p in load.files(root) if schemas.kind_of(p.relative_to(root).as_posix()) == kind]
     names = [p.relative_to(root).as_posix() for p in there]
     if file is None:
@@ -390,7 +390,8 @@ def _append(path: Path, text: str) -> None:
     old = path.read_text(encoding="utf-8")
     new = old + ("" if old.endswith("\n") or not old else "\n") + text
     try:
-        was, now = yaml.compose(old), yaml.compose(new)
+        loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+        was, now = yaml.compose(old, loader), yaml.compose(new, loader)
     except yaml.YAMLError:
         was = now = None
     if now is None or (was is not None and len(now.value) != len(was.value) + 1):

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 from diagnose import cases
@@ -87,19 +88,26 @@ def run_cases(
     `bench` is the knowledge made ready, where that was done already; `workers` is the number of
     processes, and None takes one per core.
     """
+    with working(bench or Bench.of(knowledge), causes, workers) as results:
+        return list(results)
+
+
+@contextmanager
+def working(
+    bench: Bench, causes: Collection[str] | None = None, workers: int | None = None
+) -> Iterator[Iterator[Result]]:
+    """The results of `run_cases` as they come; other work can be done meanwhile."""
     global _bench
-    todo = numbers(knowledge, causes)
-    if not todo:
-        return []
-    bench = bench or Bench.of(knowledge)
+    todo = numbers(bench.blank.reasoner.knowledge, causes)
     count = min(workers or _cores(), len(todo) // WORTH_FORKING + 1)
     if count == 1 or "fork" not in multiprocessing.get_all_start_methods():
-        return [work(bench, *number) for number in todo]
+        yield (work(bench, *number) for number in todo)
+        return
     _bench = bench
     try:
         size = -(-len(todo) // (count * CHUNKS))
         with ProcessPoolExecutor(count, multiprocessing.get_context("fork")) as pool:
-            return list(pool.map(_work_inherited, todo, chunksize=size))
+            yield pool.map(_work_inherited, todo, chunksize=size)
     finally:
         _bench = None
 
@@ -124,7 +132,7 @@ def work(bench: Bench, cause: str, index: int) -> Result:
 def standing(consultation: Consultation, cause: str) -> tuple[int, str, float]:
     """The place of a cause among the known ones (0: not possible), the first cause, its chance."""
     causes = consultation.reasoner.tables.causes
-    chances = consultation.chances[:-1]
+    chances = consultation.chances[:-1].tolist()
     best = min(range(len(causes)), key=lambda row: (-chances[row], causes[row]))
     if chances[best] <= 0:
         return 0, SOMETHING_ELSE, 0.0
@@ -133,7 +141,7 @@ def standing(consultation: Consultation, cause: str) -> tuple[int, str, float]:
         chance > own or (chance == own and other < cause)
         for other, chance in zip(causes, chances, strict=True)
     )
-    return place if own > 0 else 0, causes[best], float(chances[best])
+    return place if own > 0 else 0, causes[best], chances[best]
 
 
 def _work_inherited(number: tuple[str, int]) -> Result:
@@ -145,4 +153,4 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 1
 
 
-__all__ = ["Bench", "Result", "numbers", "run_cases", "standing", "work"]
+__all__ = ["Bench", "Result", "numbers", "run_cases", "standing", "work", "working"]

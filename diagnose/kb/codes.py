@@ -84,6 +84,7 @@ CODES: dict[str, Code] = {
         "season-never-opens": "a season that is closed all year at the place assumed",
         "skips-the-ladder": "a plan that begins above the gentlest rungs",
         "source-without-address": "an opened source that does not say where",
+        "to-do": "a gap that its writer has marked",
         "too-little-evidence": "a cause that hardly anything could point to",
         "twins": "two causes on one host that no symptom tells apart",
         "unreachable-cause": "a cause that can never be found",

@@ -136,11 +136,13 @@ class Symptom(Struct):
         return (self.part,) if isinstance(self.part, str) else tuple(self.part)
 
     def value_name(self, value: str) -> str:
-        """How a value is said to a person; 'yes' and 'no' for a symptom without values."""
+        """How a value is said to a person; 'yes' and 'no' where there are no forms."""
         if value == ABSENT:
             return "none of these" if self.values else "no"
         if value == PRESENT:
-            return "yes"
+            if not self.values:
+                return "yes"
+            return "another kind" if self.kind in ("symptom", "sign") else "otherwise"
         found = self.values[value]
         return found if isinstance(found, str) else found.name
 

@@ -156,12 +156,12 @@ class Window:
     def find(self, year: int, place: Place) -> tuple[date, date]:
         """First and last day in the growing year that begins in `year`; last first if shut."""
         opens, closes = self.opens.find(year, place), self.closes.find(year, place)
+        if closes >= opens:
+            return opens, closes
         # "first frost to last frost" closes in the next growing year. But where only the offsets
         # turn the ends round ("last frost + 8 weeks to first frost - 8 weeks"), it stays shut.
         over_winter = place.find(self.closes.anchor, year) < place.find(self.opens.anchor, year)
-        if over_winter and closes < opens:
-            closes = self.closes.find(year + 1, place)
-        return opens, closes
+        return opens, self.closes.find(year + 1, place) if over_winter else closes
 
     def contains(self, day: date, place: Place) -> bool:
         """Whether the window is open on a date."""
@@ -170,9 +170,14 @@ class Window:
     def days_outside(self, day: date, place: Place) -> int:
         """Days to the nearest edge (the far edge if always shut), at most 183; 0 inside."""
         # Offsets can carry a window a year ahead, and a southern winter two years on.
-        windows = (self.find(day.year + shift, place) for shift in (-2, -1, 0, 1))
-        gaps = (max((opens - day).days, (day - closes).days, 0) for opens, closes in windows)
-        return min(*gaps, HALF_YEAR)
+        nearest = HALF_YEAR
+        for shift in (0, -1, 1, -2):  # likeliest first
+            opens, closes = self.find(day.year + shift, place)
+            gap = max((opens - day).days, (day - closes).days)
+            if gap <= 0:
+                return 0
+            nearest = min(nearest, gap)
+        return nearest
 
 
 ALL_YEAR = Window(Moment(MonthDay(1, 1)), Moment(MonthDay(12, 31)))

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
-from diagnose.consultation import UNSURE, Consultation, states
+from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge
 from diagnose.reading import Lexicon, Reading, read
@@ -240,7 +240,7 @@ class Dialogue:
         page.append(text(found.ask))
         page += [
             item(found.value_name(state), f"{n}.")
-            for n, state in enumerate(states(self.knowledge, symptom), 1)
+            for n, state in enumerate(self.consultation.offered(symptom), 1)
         ]
         self.screen.show(page)
 
@@ -261,18 +261,18 @@ class Dialogue:
         return page
 
     def _not_understood(self, symptom: str, line: str) -> Page:
-        count = len(states(self.knowledge, symptom))
+        count = len(self.consultation.offered(symptom))
         shown = line if len(line) <= 40 else line[:37] + "..."
         return [text(f'I did not understand "{shown}". Type a number from 1 to {count}, one of '
                      f"the answers, or unsure.")]  # fmt: skip
 
     def _choices(self, symptom: str) -> list[str]:
         found = self.knowledge.symptoms[symptom]
-        return [found.value_name(state) for state in states(self.knowledge, symptom)]
+        return [found.value_name(state) for state in self.consultation.offered(symptom)]
 
     def _value(self, symptom: str, line: str) -> str | None:
         """The state that an answer means, 'unsure', or None where it means none."""
-        options = states(self.knowledge, symptom)
+        options = self.consultation.offered(symptom)
         word = line.strip().lower()
         if word in ("unsure", "not sure", "dont know", "don't know", "?"):
             return UNSURE

@@ -17,12 +17,12 @@ from diagnose.terminal.page import Block, Page
 WIDEST = 96  # columns of running text; longer lines are hard to read
 STYLES = {
     "title": "bold",
-    "heading": "bold cyan",
+    "heading": "bold green",
     "text": "",
     "item": "",
     "entry": "bold",
     "note": "dim",
-    "warning": "bold yellow",
+    "warning": "bold red",
 }
 
 

@@ -224,7 +224,7 @@ def why_asked(consultation: Consultation, symptom: str) -> Page:
     if found.look:
         page.append(text(f"How to look: {found.look}"))
     page.append(text("Each answer would make these the likeliest:"))
-    for value in (*(found.values or (PRESENT,)), ABSENT):
+    for value in consultation.offered(symptom):
         after = consultation.answer(symptom, value).ranked[:2]
         names = ", ".join(_named(knowledge, r) for r in after)
         page.append(item(f"{found.value_name(value)}: {names}"))

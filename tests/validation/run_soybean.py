@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 import sys
 import tempfile
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
@@ -17,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.validation import tables
 from tests.validation.soybean import (
+    CHOSEN,
     CLASS,
     MISSING,
     OBSERVED,
@@ -164,8 +166,6 @@ def peers(train: Sequence[Row], test: Sequence[Row]) -> Iterator[tuple[str, floa
 
 def confusions(train: Sequence[Row], test: Sequence[Row], settings: Settings) -> str:
     """The commonest mistakes on the test rows, as a sentence."""
-    from collections import Counter
-
     with tempfile.TemporaryDirectory() as folder:
         blank = ready(train, settings, Path(folder))
     wrong: Counter[tuple[str, str]] = Counter()
@@ -173,7 +173,9 @@ def confusions(train: Sequence[Row], test: Sequence[Row], settings: Settings) ->
         first = best(consult(blank, row, settings))[0]
         if first != name(row[CLASS]):
             wrong[name(row[CLASS]), first] += 1
-    return "; ".join(f"{right} taken for {first}: {n}" for (right, first), n in wrong.most_common(4))
+    return "; ".join(
+        f"{right} taken for {first}: {n}" for (right, first), n in wrong.most_common(4)
+    )
 
 
 def alike(train: Sequence[Row]) -> int:
@@ -199,11 +201,13 @@ def report() -> str:
              *cross.cells(), *reached.cells()]
         )  # fmt: skip
     head = [
-        "a missing value is", "smoothing (rows)", "stop when clear at", "or next question under (bits)",
+        "a missing value is", "smoothing (rows)", "stop when clear at", "or question under (bits)",
         "cross-validation: first", "in three", "questions",
         f"{len(test)} test rows: first", "in three", "questions",
     ]  # fmt: skip
     main, _ = max(chosen.values(), key=lambda pair: pair[1])
+    if main != CHOSEN:
+        raise SystemExit(f"cross-validation chose {main}: put that into soybean.CHOSEN")
     missing_values = sum(row[o] == MISSING for row in train for o in OBSERVED)
     plain = replace(main, clear=1.0, least_bits=0.0)
     return "\n\n".join(

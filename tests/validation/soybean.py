@@ -12,13 +12,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import get_args
 
 import yaml
 
 from diagnose.consultation import UNSURE, Consultation, Reasoner
 from diagnose.kb import check, load
-from diagnose.kb.model import ABSENT, NONE
-from tests.conftest import TINY, write
+from diagnose.kb.model import ABSENT, NONE, PRESENT, Family
+from tests.conftest import TINY
+from tests.validation.folders import write_folder
 
 FILE = Path(__file__).parent / "data" / "soybean_large.csv"
 MISSING, NOT_TOLD, CLASS = "?", "not-told", "class"
@@ -73,15 +75,6 @@ KINDS = {
 }  # fmt: skip
 
 
-class _Plain(yaml.SafeDumper):
-    """Writes numbers without exponents, which our format does not have."""
-
-
-_Plain.add_representer(
-    float, lambda dumper, x: dumper.represent_scalar("tag:yaml.org,2002:float", f"{x:.9f}")
-)
-
-
 @dataclass(frozen=True)
 class Settings:
     """What is chosen by cross-validation on the training rows.
@@ -96,6 +89,10 @@ class Settings:
     missing: str  # "answer" or "unsure"
 
 
+# As tests/validation/run_soybean.py chooses them.
+CHOSEN = Settings(smoothing=0.3, clear=0.99, least_bits=0.05, missing="answer")
+
+
 def rows() -> tuple[list[Row], list[Row]]:
     """The training rows and the test rows."""
     with FILE.open(encoding="utf-8", newline="") as file:
@@ -105,8 +102,8 @@ def rows() -> tuple[list[Row], list[Row]]:
 
 
 def name(text: str) -> str:
-    """An id of our format for a word of the data."""
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
+    """An id of our format for a word of the data; "present" has a meaning of its own there."""
+    return "seen" if text == PRESENT else re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
 
 
 def state(observation: str, value: str) -> str:
@@ -131,8 +128,7 @@ def knowledge_folder(train: Sequence[Row], settings: Settings, folder: Path) -> 
         },
         "rules/structure.yaml": _rules(values),
         "remedies.yaml": {
-            f"for-{name(c)}": {"rung": "growing", "text": "What helps against it."}
-            for c in causes
+            f"for-{name(c)}": {"rung": "growing", "text": "What helps against it."} for c in causes
         },
         "likelihood.yaml": _likelihood(settings),
     }
@@ -155,9 +151,7 @@ def knowledge_folder(train: Sequence[Row], settings: Settings, folder: Path) -> 
             "harvest": "As the cause allows.",
             "remedies": [f"for-{name(cause)}"],
         }
-    same = ("cautions.yaml", "referrals.yaml", "sources.yaml", "seasons.yaml", "words.yaml")
-    texts = {file: yaml.dump(content, Dumper=_Plain) for file, content in files.items()}
-    return write(folder, texts | {file: TINY[file] for file in same})
+    return write_folder(folder, files)
 
 
 def _values(observation: str, settings: Settings) -> list[str]:
@@ -189,7 +183,9 @@ def _number(value: float) -> float:
     return max(round(value, 9), 1e-9)
 
 
-def _symptom(observation: str, values: Sequence[str], shares: dict[str, float]) -> dict[str, object]:
+def _symptom(
+    observation: str, values: Sequence[str], shares: dict[str, float]
+) -> dict[str, object]:
     return {
         "name": observation,
         "part": OBSERVED[observation][0],
@@ -231,10 +227,7 @@ def _likelihood(settings: Settings) -> dict[str, object]:
 
 def _a_family() -> str:
     """Any family of the model; with one crop it makes no difference."""
-    from diagnose.kb.model import Family
-
-    words: tuple[str, ...] = Family.__args__  # type: ignore[attr-defined]
-    return words[0]
+    return str(get_args(Family)[0])
 
 
 def ready(train: Sequence[Row], settings: Settings, folder: Path) -> Consultation:

@@ -44,6 +44,4 @@ def show(section: str, text: str, write: bool, page: Path = PAGE) -> None:
         pattern = re.compile(f"{re.escape(start)}.*?{re.escape(end)}", re.DOTALL)
         if len(pattern.findall(old)) != 1:
             raise SystemExit(f"{page} needs the markers {start} and {end}, once each")
-        page.write_text(
-            pattern.sub(lambda _: f"{start}\n{text}\n{end}", old), encoding="utf-8"
-        )
+        page.write_text(pattern.sub(lambda _: f"{start}\n{text}\n{end}", old), encoding="utf-8")

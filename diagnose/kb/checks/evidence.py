@@ -118,8 +118,7 @@ def parting(subject: Subject) -> Parting:
         """Which causes share a host that has one of these parts; any host, where none is given."""
         if parts not in shared:
             having = [not parts or bool(parts & found) for found in crop_parts]
-            some = on_crop[:, having].astype(np.float32)
-            shared[parts] = (some @ some.T) > 0
+            shared[parts] = _meeting(on_crop[:, having])
         return shared[parts]
 
     most, by = np.zeros((count, count)), np.zeros((count, count), dtype=np.intp)
@@ -135,8 +134,13 @@ def parting(subject: Subject) -> Parting:
             better = found > most[row]
             most[row, better] = most[better, row] = found[better]
             by[row, better] = by[better, row] = number
-    seasons = subject.in_season.astype(np.float32)
-    return Parting(most, by, share(frozenset()) & ((seasons @ seasons.T) > 0))
+    return Parting(most, by, share(frozenset()) & _meeting(subject.in_season))
+
+
+def _meeting(marks: Booleans) -> Booleans:
+    """Which two rows have a mark in common."""
+    packed = np.packbits(marks, axis=1)
+    return np.asarray((packed[:, None, :] & packed[None, :, :]).any(axis=2))
 
 
 def twins(subject: Subject) -> Iterator[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 from typing import get_args
 
 from diagnose.consultation import windows
@@ -35,7 +36,7 @@ def scales(subject: Subject) -> Iterator[Finding]:
                 )
         if name in FALLING:
             ranked = [word for word in listed if word in found]
-            for more, less in zip(ranked, ranked[1:], strict=False):
+            for more, less in pairwise(ranked):
                 if found[less] >= found[more]:
                     yield subject.finding(
                         (*at, less), "bad-number",

@@ -141,9 +141,8 @@ def unused_values(subject: Subject) -> Iterator[Finding]:
 def no_source(subject: Subject) -> Iterator[Finding]:
     """no-source, source-without-address: where the knowledge comes from."""
     knowledge = subject.knowledge
-    entries = (("causes", knowledge.causes), ("crops", knowledge.crops))
-    for kind, found in entries:
-        for entry_id, entry in found.items():  # type: ignore[attr-defined]
+    for kind in ("causes", "crops"):
+        for entry_id, entry in getattr(knowledge, kind).items():
             if not entry.sources:
                 yield subject.finding(
                     (kind, entry_id), "no-source",

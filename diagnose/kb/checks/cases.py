@@ -1,0 +1,52 @@
+"""The cases beside the causes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from diagnose.bench.worked import Result
+from diagnose.kb.checks.subject import Subject
+from diagnose.kb.load import Finding
+
+FEWEST = 2
+
+
+def few(subject: Subject) -> Iterator[Finding]:
+    """few-cases: causes with fewer than two cases."""
+    for cause_id, cause in subject.knowledge.causes.items():
+        if len(cause.cases) < FEWEST:
+            count = len(cause.cases)
+            yield subject.finding(
+                ("causes", cause_id, "cases"), "few-cases",
+                f"{count or 'no'} {'case' if count == 1 else 'cases'}; write {FEWEST} at least, "
+                "in gardeners' words",
+            )  # fmt: skip
+
+
+def outcomes(subject: Subject, results: Iterable[Result]) -> Iterator[Finding]:
+    """bad-case, case-not-first: what came of the cases."""
+    for result in results:
+        at = ("causes", result.cause, "cases", str(result.index))
+        if result.problem:
+            yield subject.finding(at, "bad-case", f"it cannot be worked: {result.problem}")
+        elif result.place != 1:
+            why = "" if result.read else "nothing of it was read; "
+            yield subject.finding(
+                at, "case-not-first",
+                f"{why}{_came(result.place)}, behind {result.first} ({result.chance:.0%})",
+            )  # fmt: skip
+        elif result.place_asked not in (None, 1):
+            yield subject.finding(
+                at, "case-not-first",
+                f"{_came(result.place_asked or 0)} after {result.questions} guided questions, "
+                f"behind {result.first_asked}",
+            )  # fmt: skip
+
+
+def _came(place: int) -> str:
+    return f"its own cause came {_ordinal(place)}" if place else "its own cause did not come"
+
+
+def _ordinal(place: int) -> str:
+    ending = {1: "st", 2: "nd", 3: "rd"}.get(place % 10 if place % 100 // 10 != 1 else 0, "th")
+    return f"{place}{ending}"

@@ -1,0 +1,68 @@
+"""What gardeners will read: how hard it is, and what of it is still to be written."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from typing import TYPE_CHECKING
+
+from diagnose.kb.checks.subject import Subject, cause_texts
+from diagnose.kb.gaps import to_do
+from diagnose.kb.load import Finding
+
+if TYPE_CHECKING:
+    import pyphen
+
+HARDEST = 8.0  # school grade, Flesch-Kincaid
+FEWEST_WORDS = 30  # of a running text; of less, the grade says nothing
+WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?")
+END = re.compile(r"[.!?]\s*$")
+SENTENCE = re.compile(r"[.!?](?:\s|$)")
+
+
+@cache
+def syllables(word: str) -> int:
+    """The syllables of a lower-case word, by the places where it can be hyphenated."""
+    return len(_hyphens().positions(word)) + 1
+
+
+@cache
+def _hyphens() -> pyphen.Pyphen:
+    import pyphen
+
+    return pyphen.Pyphen(lang="en_US")
+
+
+def grade(texts: list[str]) -> float:
+    """The school grade of a running text (Kincaid and others, 1975); 0 where it is too short."""
+    whole = " ".join(text if END.search(text) else text + "." for text in texts)
+    words = WORD.findall(whole.lower())
+    sentences = len(SENTENCE.findall(whole))
+    if len(words) < FEWEST_WORDS or not sentences:
+        return 0.0
+    spoken = sum(map(syllables, words))
+    return 0.39 * len(words) / sentences + 11.8 * spoken / len(words) - 15.59
+
+
+def gaps(subject: Subject) -> Iterator[Finding]:
+    """to-do: texts that are still to be written."""
+    return to_do(subject.knowledge)
+
+
+def reading_level(subject: Subject) -> Iterator[Finding]:
+    """hard-to-read: the running text of a cause or a crop above grade 8."""
+    knowledge = subject.knowledge
+    texts = [(("causes", c), cause_texts(cause)) for c, cause in knowledge.causes.items()]
+    texts += [
+        (("crops", c), [*crop.normal.values(), *crop.limits.values()])
+        for c, crop in knowledge.crops.items()
+    ]
+    for path, found in texts:
+        reached = grade(found)
+        if reached > HARDEST:
+            yield subject.finding(
+                path, "hard-to-read",
+                f"reading grade {reached:.1f}; the most is {HARDEST:g}: shorter sentences, "
+                "plainer words",
+            )  # fmt: skip

@@ -1,0 +1,384 @@
+"""Every code of `diagnose check`: a small knowledge folder that triggers it, and it alone."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import pytest
+
+from diagnose.kb import load
+from diagnose.kb.check import errors, examine, warnings
+from diagnose.kb.codes import CODES, SEVERITIES
+from tests.conftest import TINY, write
+
+PAGES = Path(__file__).parents[2] / "docs" / "findings"
+CATERPILLAR = "causes/insect/caterpillar.yaml"
+FLEA = "causes/insect/flea-beetle.yaml"
+SLUG = "causes/mollusc/slug.yaml"
+KALE = "crops/kale.yaml"
+SYMPTOMS = "symptoms/all.yaml"
+RULES = "rules/more.yaml"
+
+CLEAN = {
+    **TINY,
+    KALE: TINY[KALE] + "sources: [from-memory]\n",
+    "crops/potato.yaml": TINY["crops/potato.yaml"] + "sources: [from-memory]\n",
+    CATERPILLAR: TINY[CATERPILLAR]
+    + """\
+referral: extension
+cautions: [wash]
+sources: [from-memory]
+cases:
+  - {text: ragged holes and green droppings, crop: kale}
+  - {text: there are green droppings all over my kale}
+""",
+    FLEA: TINY[FLEA]
+    + """\
+sources: [from-memory]
+cases:
+  - {text: tiny holes in the leaves, crop: potato}
+  - {text: shot holes, crop: potato, observations: {droppings: absent}}
+""",
+    "causes/physiological/greening.yaml": TINY["causes/physiological/greening.yaml"]
+    + """\
+sources: [from-memory]
+cases:
+  - {text: green potatoes}
+  - {text: I dug up green potatoes today}
+""",
+}
+EXTRA = """\
+name: Slug
+summary: It eats at night.
+hosts: {kale: common}
+evidence:
+  holes: {ragged: usually}
+  droppings: never
+  long-days: sometimes
+matters: {decision: watch, text: It matters on seedlings.}
+harvest: Wash the leaves and eat them.
+remedies: [pick]
+sources: [from-memory]
+cases:
+  - {text: ragged holes in the leaves, crop: kale}
+  - {text: my kale has ragged holes}
+"""
+RULE = "- rule: more\n  when: {WHEN}\n  then: {THEN}\n  because: so\n"
+MANY = ", ".join(f"mood-{n}: grim" for n in range(16))
+HARD = (
+    "Considerable accumulations of carbohydrates precipitate physiological deterioration, "
+    "notwithstanding countermeasures administered experimentally by horticultural authorities "
+    "investigating particularly susceptible populations under comparatively unfavourable "
+    "environmental circumstances throughout the continent."
+)
+
+Change = str | bytes | Callable[[str], str | None] | None
+
+
+def swap(*pairs: tuple[str, str]) -> Callable[[str], str]:
+    """A change of a clean file's text: each first word for its second, once."""
+
+    def changed(text: str) -> str:
+        for old, new in pairs:
+            assert text.count(old) == 1, (old, text)
+            text = text.replace(old, new)
+        return text
+
+    return changed
+
+
+def extra(*pairs: tuple[str, str]) -> str:
+    return swap(*pairs)(EXTRA)
+
+
+def rule(when: str, then: str) -> str:
+    return RULE.replace("WHEN", when).replace("THEN", then)
+
+
+LOOP = (
+    rule("crop: kale", "mood: grim")
+    + rule("mood: grim", "weather: foul").replace("rule: more", "rule: foul-if-grim")
+    + rule("weather: foul", "mood: grim, skip: holes").replace("rule: more", "rule: grim-if-foul")
+)
+NOT_TOLD = extra(
+    ("{ragged: usually}", "{tiny: often, ragged: sometimes}"),
+    ("droppings: never", "droppings: sometimes"),
+    ("sources:", "looks-like: {flea-beetle: size}\nsources:"),
+    ("ragged holes in the leaves", "tiny holes and green droppings"),
+    ("my kale has ragged holes", "shot holes with green droppings on kale"),
+)
+TWIN = extra(
+    ("{kale: common}", "{kale: very common}"),
+    ("{ragged: usually}", "{tiny: often, ragged: sometimes}"),
+    ("ragged holes in the leaves", "tiny holes in the leaves"),
+    ("has ragged holes", "has tiny holes"),
+)
+
+# For each code: the files to change and how, where the finding is, and on which line.
+FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
+    "alias": ({"cautions.yaml": "wash: &a {text: a}\ndry: *a\n"}, "cautions.yaml", 1),
+    "bad-id": ({"remedies/x.yaml": "Pick Up: {rung: hands, text: Pick.}\n"}, "remedies/x.yaml", 1),
+    "duplicate-id": ({"cautions/x.yaml": "wash: {text: Wash.}\n"}, "cautions/x.yaml", 1),
+    "duplicate-key": ({"cautions.yaml": "wash: {text: a}\nwash: {text: b}\n"}, "cautions.yaml", 2),
+    "empty-file": ({"cautions.yaml": "# nothing\n"}, "cautions.yaml", 1),
+    "file-too-large": ({"cautions.yaml": "#" * 1_000_001}, "cautions.yaml", 1),
+    "file-unreadable": ({"crops/gone.yaml": b"-> nowhere"}, "crops/gone.yaml", 1),
+    "key-not-text": ({"cautions.yaml": "? [wash]\n: {text: a}\n"}, "cautions.yaml", 1),
+    "missing-file": ({"words.yaml": None}, "words.yaml", 1),
+    "missing-key": ({"cautions.yaml": "wash: {}\n"}, "cautions.yaml", 1),
+    "not-utf8": ({"cautions.yaml": b"wash: {text: caf\xe9}\n"}, "cautions.yaml", 1),
+    "not-yaml": ({"cautions.yaml": "wash: {text: [}\n"}, "cautions.yaml", 1),
+    "tab": ({"cautions.yaml": "wash:\n\ttext: a\n"}, "cautions.yaml", 2),
+    "unknown-file": ({"weather.yaml": "a: b\n"}, "weather.yaml", 1),
+    "unknown-key": ({"cautions.yaml": "wash: {txt: a, text: b}\n"}, "cautions.yaml", 1),
+    "unknown-kind": ({"causes/insekt/x.yaml": EXTRA}, "causes/insekt/x.yaml", 1),
+    "wrong-shape": ({"cautions.yaml": "- wash\n"}, "cautions.yaml", 1),
+    "wrong-value": ({FLEA: swap(("droppings: never", "droppings: rarely"))}, FLEA, 6),
+    "yes-or-no": ({"cautions.yaml": "wash: {text: no}\n"}, "cautions.yaml", 1),
+    "bad-number": (
+        {"likelihood.yaml": lambda text: re.sub(r"(  often: ).*", r"\g<1>0.9", text)},
+        "likelihood.yaml", 0,
+    ),
+    "bad-place": ({"seasons.yaml": swap(("05-10", "05-32"))}, "seasons.yaml", 1),
+    "bad-range": ({"words.yaml": swap(("[85, 120]", "[120, 85]"))}, "words.yaml", 10),
+    "bad-season": ({CATERPILLAR: swap(("last frost, to", "last snow, to"))}, CATERPILLAR, 4),
+    "missing-number": (
+        {"likelihood.yaml": lambda text: re.sub(r"  seldom: .*\n", "", text)}, "likelihood.yaml", 0,
+    ),
+    "not-derived": ({RULES: rule("crop: kale", "holes: absent")}, RULES, 3),
+    "product-or-dose": (
+        {"remedies.yaml": swap(("Pick them off.", "Dust with sulfur."))}, "remedies.yaml", 1,
+    ),
+    "rule-empty": ({RULES: rule("", "skip: holes")}, RULES, 2),
+    "rule-too-big": ({RULES: rule(MANY, "skip: holes")}, RULES, 2),
+    "unknown-id": (
+        {CATERPILLAR: swap(("remedies: [pick]", "remedies: [pick, pikc]"))}, CATERPILLAR, 11,
+    ),
+    "value-reserved": (
+        {SYMPTOMS: swap(("    tiny: {", "    unsure: {name: cannot say}\n    tiny: {"))},
+        SYMPTOMS, 8,
+    ),
+    "always-rule": ({RULES: rule("part: leaf", "skip: droppings")}, RULES, 1),
+    "bad-case": ({SLUG: EXTRA + "  - {text: ragged holes, crop: cucumber}\n"}, SLUG, 15),
+    "case-not-first": ({SLUG: EXTRA + "  - {text: tiny holes, crop: kale}\n"}, SLUG, 15),
+    "dead-rule": ({RULES: rule("mood: grim", "skip: droppings")}, RULES, 2),
+    "empty-phrase": ({SYMPTOMS: swap(("[green droppings]", "[green droppings, in the]"))},
+                     SYMPTOMS, 23),
+    "evidence-off-host": ({SLUG: extra(("  long", "  green-tuber: seldom\n  long"))}, SLUG, 7),
+    "evidence-over-full": ({SLUG: extra(("{ragged: usually}", "{ragged: usually, tiny: often}"))},
+                           SLUG, 5),
+    "few-cases": ({SLUG: extra(("  - {text: my kale has ragged holes}\n", ""))}, SLUG, 12),
+    "hard-to-read": ({SLUG: extra(("It eats at night.", HARD))}, SLUG, 1),
+    "look-alike-not-told": (
+        {SLUG: NOT_TOLD, FLEA: lambda text: text + "looks-like: {slug: a trail of slime}\n"},
+        SLUG, 11,
+    ),
+    "look-alike-one-way": (
+        {SLUG: extra(("sources:", "looks-like: {caterpillar: slime}\nsources:"))}, SLUG, 11,
+    ),
+    "never-derived": ({"rules/all.yaml": lambda text: text[text.index("- rule: only"):]},
+                      SYMPTOMS, 24),
+    "no-measure": ({SLUG: extra(("watch,", "act,"), ("remedies: [pick]\n", ""))}, SLUG, 1),
+    "no-source": ({SLUG: extra(("sources: [from-memory]\n", ""))}, SLUG, 1),
+    "none-alone": ({SLUG: extra(("droppings: never", "droppings: {none: always}"))}, SLUG, 6),
+    "rule-loop": ({RULES: LOOP}, RULES, 5),
+    "same-phrase": ({SYMPTOMS: swap(("[green droppings]", "[green droppings, hole ragged]"))},
+                    SYMPTOMS, 23),
+    "season-never-opens": (
+        {SLUG: extra(("evid", "season: {from: longest day, to: last frost + 1 day}\nevid"))},
+        SLUG, 4,
+    ),
+    "skips-the-ladder": ({SLUG: extra(("watch,", "act,"))}, SLUG, 10),
+    "source-without-address": (
+        {"sources.yaml": swap(("seen: from memory", "seen: opened"))}, "sources.yaml", 1,
+    ),
+    "to-do": ({SLUG: extra(("It eats at night.", "TO DO say what it does"))}, SLUG, 2),
+    "too-little-evidence": ({SLUG: extra(("  long-days: sometimes\n", ""))}, SLUG, 4),
+    "twins": ({SLUG: TWIN}, FLEA, 4),
+    "unreachable-cause": (
+        {SLUG: extra(("{kale: common}", "{rose-family: common}"), (", crop: kale", ""),
+                     ("my kale has ragged", "there are ragged"))},
+        SLUG, 3,
+    ),
+    "unused-conclusion": ({RULES: rule("crop: kale", "mood: grim")}, RULES, 3),
+    "unused-id": ({"remedies/x.yaml": "sing: {rung: leave, text: Sing.}\n"}, "remedies/x.yaml", 1),
+    "value-unused": (
+        {SYMPTOMS: swap(("    tiny: {", "    round: {name: round holes}\n    tiny: {"))},
+        SYMPTOMS, 8,
+    ),
+}  # fmt: skip
+
+
+def folder(root: Path, changes: dict[str, Change]) -> Path:
+    """The clean folder with changes: new text, bytes ("-> x" is a link to x), or None to drop."""
+    write(root, CLEAN)
+    for name, change in changes.items():
+        path = root / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        content = change(CLEAN[name]) if callable(change) else change
+        if content is None:
+            path.unlink()
+        elif isinstance(content, str):
+            path.write_text(content, encoding="utf-8")
+        elif content.startswith(b"-> "):
+            path.symlink_to(root / content[3:].decode())
+        else:
+            path.write_bytes(content)
+    return root
+
+
+def shown(findings: Iterable[load.Finding]) -> list[str]:
+    return [str(finding) for finding in findings]
+
+
+def test_the_clean_folder_has_no_findings(tmp_path: Path) -> None:
+    report = examine(folder(tmp_path, {}))
+    assert shown(report.findings) == []
+    assert {r.place for r in report.results} == {1}
+    assert report.from_memory == report.causes == 3
+
+
+@pytest.mark.parametrize("code", FAULTS)
+def test_each_fault_is_found_and_nothing_else(code: str, tmp_path: Path) -> None:
+    changes, file, line = FAULTS[code]
+    found = examine(folder(tmp_path, changes)).findings
+    assert {f.code for f in found} == {code}, shown(found)
+    assert (file, line or found[0].line) in {(f.file, f.line) for f in found}, shown(found)
+
+
+def test_every_code_has_a_test_a_page_and_a_meaning() -> None:
+    assert set(FAULTS) == set(CODES)
+    assert {path.stem for path in PAGES.glob("*.md")} - {"README"} == set(CODES)
+    listed = (PAGES / "README.md").read_text(encoding="utf-8")
+    for code, (severity, meaning) in CODES.items():
+        page = (PAGES / f"{code}.md").read_text(encoding="utf-8")
+        assert page.startswith(f"# {code}\n\n{severity.capitalize()}: {meaning}.\n"), code
+        assert all(f"## {part}" in page for part in ("Why", "Bad", "Good")), code
+        assert f"| [{code}]({code}.md) | {severity} | {meaning} |" in listed, code
+    assert set(SEVERITIES) == {severity for severity, _ in CODES.values()}
+
+
+def test_only_errors_keep_the_knowledge_from_being_used(tmp_path: Path) -> None:
+    changes = {RULES: rule("mood: grim", "skip: droppings"), FLEA: CLEAN[FLEA] + "nam: x\n"}
+    gathered = load.read(folder(tmp_path, {RULES: changes[RULES]}))
+    assert gathered.findings == errors(gathered.readable) == []
+    assert [f.code for f in warnings(gathered.readable)] == ["dead-rule"]
+
+
+def test_a_broken_file_leaves_the_others_checked_without_a_flood(tmp_path: Path) -> None:
+    found = examine(
+        folder(tmp_path, {
+            FLEA: "name: [\n",
+            CATERPILLAR: swap(("sources:", "looks-like: {flea-beetle: tiny}\nsources:")),
+            RULES: rule("crop: kale", "rule-out: flea-beetle"),
+            SLUG: extra(("{text: my kale has ragged", "{text: my kale has tiny")),
+            KALE: swap(("sources: [from-memory]\n", "")),
+        })
+    ).findings  # fmt: skip
+    assert {(f.file, f.code) for f in found} == {(FLEA, "not-yaml"), (KALE, "no-source")}
+
+
+def test_a_slip_in_one_cause_leaves_the_cases_of_others_worked(tmp_path: Path) -> None:
+    changes: dict[str, Change] = {
+        CATERPILLAR: swap(("  droppings: often", "  dropings: often")),
+        SLUG: EXTRA + "  - {text: tiny holes, crop: kale}\n",
+    }
+    found = examine(folder(tmp_path, changes)).findings
+    assert [(f.file, f.code) for f in found] == [
+        (CATERPILLAR, "unknown-id"), (SLUG, "case-not-first")
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["words.yaml", "likelihood.yaml", "seasons.yaml", SYMPTOMS])
+def test_a_broken_table_gives_one_finding(name: str, tmp_path: Path) -> None:
+    found = examine(folder(tmp_path, {name: "a: [\n"})).findings
+    assert [(f.file, f.code) for f in found] == [(name, "not-yaml")]
+
+
+def test_all_that_is_wrong_in_a_table_is_named_with_the_allowed_words(tmp_path: Path) -> None:
+    change = swap(
+        ("{tiny: often, ragged: sometimes}", "{tiny: oftn, ragged: mostly}"),
+        ("droppings: never", "droppings: rarely"),
+    )
+    found = load.read(folder(tmp_path, {FLEA: change})).findings
+    assert [(f.line, f.message.split(":")[0]) for f in found] == [
+        (5, "evidence.holes.tiny"), (5, "evidence.holes.ragged"), (6, "evidence.droppings")
+    ]  # fmt: skip
+    words = "always, usually, often, sometimes, seldom, hardly ever, never"
+    assert all(f"allowed: {words}" in f.message for f in found)
+
+
+def test_a_file_that_goes_away_while_the_folder_is_read(tmp_path: Path) -> None:
+    class Late(load.Reader):
+        def document(self, path: Path) -> load.Document | None:
+            (self.root / "crops/potato.yaml").unlink(missing_ok=True)
+            return super().document(path)
+
+    gathered = load.read(folder(tmp_path, {}), Late(tmp_path))
+    assert [(f.file, f.code) for f in gathered.findings] == [
+        ("crops/potato.yaml", "file-unreadable")
+    ]
+    assert errors(gathered.readable, gathered.broken) == []
+
+
+def test_odd_file_names_are_findings_on_one_line(tmp_path: Path) -> None:
+    folder(tmp_path, {})
+    for name in ("Ärger.yaml", "a b.yaml", "a=b.yaml", "a\nb.yaml", ".hidden.yaml", "-x.yaml"):
+        (tmp_path / "crops" / name).write_text(CLEAN[KALE], encoding="utf-8")
+    bad = bytes(tmp_path / "crops") + b"/caf\xe9.yaml"
+    Path(bad.decode("utf-8", "surrogateescape")).write_text(CLEAN[KALE], encoding="utf-8")
+    found = examine(tmp_path).findings
+    assert [f.code for f in found] == ["bad-id"] * 6
+    assert all(str(f).isprintable() for f in found)
+
+
+def test_a_word_that_is_no_yaml_suffix_is_told(tmp_path: Path) -> None:
+    found = examine(folder(tmp_path, {"crops/beet.yml": CLEAN[KALE]})).findings
+    assert [(f.file, f.code) for f in found] == [("crops/beet.yml", "unknown-file")]
+
+
+def test_twins_name_the_question_that_comes_nearest(tmp_path: Path) -> None:
+    change = swap(("droppings: never", "droppings: seldom"))
+    changes: dict[str, Change] = {SLUG: TWIN, FLEA: change(CLEAN[FLEA])}
+    [finding] = [f for f in examine(folder(tmp_path, changes)).findings if f.code == "twins"]
+    assert "slug" in finding.message
+    assert "droppings comes nearest (Are there green crumbs on the leaves?)" in finding.message
+
+
+DEAD = {
+    "no crop has both": ("crop: kale, part: tuber", "no crop has all of this"),
+    "the symptom is on no such crop": ("crop: kale, green-tuber: present", "no crop has all"),
+    "no day has both": ("season: spring, stage: harvest", "on no day"),
+    "only a dead rule gives it": ("grimness: high", "nothing gives grimness"),
+}
+
+
+@pytest.mark.parametrize("case", DEAD)
+def test_rules_that_can_never_fire(case: str, tmp_path: Path) -> None:
+    when, message = DEAD[case]
+    text = rule(when, "skip: droppings")
+    if "grimness" in when:
+        text += rule("mood: grim", "grimness: high").replace("rule: more", "rule: grim")
+    changes: dict[str, Change] = {
+        RULES: text, KALE: swap(("last frost + 4 weeks", "longest day")),
+    }  # fmt: skip
+    found = [f for f in examine(folder(tmp_path, changes)).findings if f.line == 2]
+    assert [f.code for f in found] == ["dead-rule"]
+    assert message in found[0].message
+
+
+def test_a_cause_that_is_always_ruled_out_cannot_be_reached(tmp_path: Path) -> None:
+    changes: dict[str, Change] = {
+        RULES: rule("crop: [kale, potato]", "rule-out: slug"), SLUG: EXTRA,
+    }  # fmt: skip
+    found = examine(folder(tmp_path, changes)).findings
+    assert "always ruled out in its season, by more" in found[-1].message or any(
+        "always ruled out" in f.message for f in found
+    )
+
+
+def test_a_loop_is_told_with_its_way(tmp_path: Path) -> None:
+    [finding] = examine(folder(tmp_path, {RULES: LOOP})).findings
+    assert "foul-if-grim -> grim-if-foul -> foul-if-grim" in finding.message
