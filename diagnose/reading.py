@@ -147,6 +147,7 @@ class Lexicon:
         self.heads = {
             name: {stems[0] for stems in members if stems} for name, members in self.lists.items()
         }
+        self.describing = {key for word in words.describing for key in self.keys(word)}
         self.parts: dict[str, set[str]] = defaultdict(set)
         for part, members in words.parts.items():
             for member in members:
@@ -336,12 +337,11 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
         asides, past = _asides(lexicon, tokens, matches, crop)
         matches = _of_parts_named(lexicon, tokens, matches)
         used: set[int] = set()
-        seen_here = {i for m in matches if m.phrase.target[0] == "symptom" for i in m.tokens}
         for match in matches:
             kind, ident, *rest = match.phrase.target
             used |= match.tokens
             if kind == "cause":
-                if asides & match.tokens or not match.tokens <= seen_here:
+                if asides & match.tokens:
                     guesses[ident] = None
                 continue
             if kind == "crop" or asides & match.tokens:
@@ -349,7 +349,7 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
             if past & match.tokens and not _says_past(lexicon, tokens, match):
                 continue
             value = rest[0]
-            if not match.phrase.negative and _turned_round(lexicon, tokens, match):
+            if not match.phrase.negative and _turned_round(tokens, match):
                 if value == ABSENT:
                     continue
                 value = ABSENT
@@ -450,7 +450,7 @@ def _matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
             and match.phrase.target[1] == other.phrase.target[1]
             for other in kept
         )  # fmt: skip
-        if not inside and not same and not _straddles(match, kept, tokens):
+        if not inside and not same and not _straddles(match, kept, tokens, lexicon.describing):
             kept.append(match)
     return kept
 
@@ -476,13 +476,19 @@ def _of_parts_named(
     return kept
 
 
-def _straddles(match: Match, better: Sequence[Match], tokens: Sequence[Token]) -> bool:
-    """Whether a match reaches across a word that a better match needs, as 'pale' does in
-    'pale trails in the leaves': a word belongs to the nearest, unless 'and' or a pause parts them.
+def _straddles(
+    match: Match, better: Sequence[Match], tokens: Sequence[Token], describing: set[str]
+) -> bool:
+    """Whether a describing word of a match reaches across a word that a better match needs.
+
+    So does 'pale' in 'pale trails in the leaves': it belongs to the nearest, unless 'and' or a
+    pause parts them.
     """
     needed = {i for other in better if other.phrase.target[0] == "symptom" for i in other.tokens}
     ordered = sorted(match.tokens)
     for left, right in zip(ordered, ordered[1:], strict=False):
+        if not tokens[left].keys & describing:
+            continue
         for i in range(left + 1, right):
             if tokens[i].text in JOINS:
                 break
@@ -556,10 +562,13 @@ def _asides(
     return aside, past
 
 
-def _turned_round(lexicon: Lexicon, tokens: Sequence[Token], match: Match) -> bool:
-    """Whether a negator reaches every word of a match, those for parts of the plant apart."""
-    parts = {i for i in match.tokens if stem(tokens[i].text) in lexicon.parts}
-    return all(tokens[i].negated for i in (match.tokens - parts or match.tokens))
+def _turned_round(tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a negator turns a match round: it reaches a word of it, and every later word too.
+
+    What stands before it is what it is said of: "the leaves have no spots".
+    """
+    said = [tokens[i].negated for i in sorted(match.tokens)]
+    return any(said) and all(said[said.index(True) :])
 
 
 def _says_past(lexicon: Lexicon, tokens: Sequence[Token], match: Match) -> bool:

@@ -133,6 +133,7 @@ past: [last year]
 numbers: {hot-degrees: [85, 120]}
 plain: []
 parts: {leaf: [leaf, leaves], tuber: [tuber]}
+describing: [green]
 """,
     "likelihood.yaml": re.sub(
         r"\{seen: [\d.]+, form: [\d.]+\}", "{seen: 1, form: 1}",

@@ -112,9 +112,7 @@ def new(options: argparse.Namespace) -> int:
     from diagnose.terminal.screen import is_terminal
 
     root = knowledge_folder(options)
-    knowledge = load.read(root).knowledge
-    if knowledge is None:
-        raise UsageError(f"{root} cannot be read; diagnose check {root} says why")
+    knowledge = load.read(root).readable
     try:
         path = scaffold.add(
             options.what, options.id, knowledge, root, vars(options),

@@ -21,7 +21,6 @@ from diagnose.bench.worked import Bench, Result, run_cases, work
 from diagnose.consultation import Consultation
 from diagnose.errors import KnowledgeError
 from diagnose.kb import check, load
-from diagnose.kb.gaps import to_do
 from diagnose.kb.load import Document, Finding
 from diagnose.kb.model import Case, Knowledge
 from diagnose.reasoning.explain import ruled_out
@@ -51,14 +50,27 @@ class State:
     """What is known after a look.
 
     `broken` are the findings of files that cannot be read as they are; all else is then as it was
-    before. `bench` is the last knowledge that could be used, `waiting` its cases not worked yet.
+    before. `bench` is the last knowledge that could be used, `waiting` its cases not worked yet;
+    `warned` says whether `warnings` are those of that knowledge, or still of the one before.
     """
 
-    findings: tuple[Finding, ...] = ()
+    errors: tuple[Finding, ...] = ()
+    warnings: tuple[Finding, ...] = ()
+    warned: bool = True
     broken: tuple[Finding, ...] = ()
     bench: Bench | None = None
     outcomes: Mapping[Key, Outcome] = field(default_factory=dict)
     waiting: tuple[Key, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Errors and warnings."""
+        return self.errors + self.warnings
+
+    @property
+    def busy(self) -> bool:
+        """Whether there is something to do at a quiet moment."""
+        return bool(self.waiting) or not self.warned
 
     @property
     def knowledge(self) -> Knowledge | None:
@@ -110,10 +122,12 @@ def look(root: Path, kept: dict[Path, Parsed], before: State) -> State:
     knowledge = gathered.knowledge
     errors = check.errors(knowledge)
     if errors:
-        return replace(before, findings=(*gathered.findings, *errors), broken=())
+        return replace(before, errors=(*gathered.findings, *errors), broken=())
     there = numbered(knowledge)
     return State(
-        findings=(*gathered.findings, *to_do(knowledge)),
+        errors=tuple(gathered.findings),
+        warnings=before.warnings,
+        warned=False,
         bench=bench_of(knowledge, before.bench),
         outcomes={k: o for k, o in before.outcomes.items() if k in there},
         waiting=to_work(before, knowledge),
@@ -215,6 +229,13 @@ def rework(
         if clock() >= until:
             break
     return replace(state, outcomes=outcomes, waiting=state.waiting[done:])
+
+
+def warn(state: State) -> State:
+    """Look for what may mislead, where that was not done yet; it takes longer than a save may."""
+    if state.warned or state.knowledge is None:
+        return state
+    return replace(state, warnings=tuple(check.warnings(state.knowledge)), warned=True)
 
 
 class Changes(NamedTuple):
@@ -395,13 +416,13 @@ def _findings(found: tuple[Finding, ...], mark: str) -> Page:
 
 
 def begin(root: Path, kept: dict[Path, Parsed]) -> State:
-    """The first look, with every case worked."""
+    """The first look, with every case worked and every warning made."""
     state = look(root, kept, State())
     if state.bench is None or state.knowledge is None:
         return state
     results = run_cases(state.knowledge, bench=state.bench)
     done = {k: Outcome(r, state.bench) for k, r in keyed(state.knowledge, results).items()}
-    return replace(state, outcomes=done, waiting=())
+    return warn(replace(state, outcomes=done, waiting=()))
 
 
 def saves(root: Path) -> Iterator[set[str]]:
@@ -427,14 +448,16 @@ def watch_folder(
     """Check a folder, and again at each save, until interrupted."""
     kept: dict[Path, Parsed] = {}
     state = begin(root, kept)
-    screen.show(report(changes(State(), replace(state, outcomes={}))))
-    show_summary(screen, [o.result for o in state.outcomes.values()])
-    screen.show([note(f"Watching {root}. Ctrl-C stops.")])
+    screen.show(report(changes(State(), replace(state, outcomes={}, warnings=()))))
+    if state.outcomes:
+        show_summary(screen, [o.result for o in state.outcomes.values()])
+    count = f"{len(state.warnings)} warnings; diagnose check lists them. " if state.warnings else ""
+    screen.show([note(f"{count}Watching {root}. Ctrl-C stops.")])
     for names in saved(root):
-        if not names and not state.waiting:
+        if not names and not state.busy:
             continue
         before, started = state, time.monotonic()
-        state = rework(look(root, kept, before) if names else before)
+        state = rework(look(root, kept, before) if names else warn(before))
         found = changes(before, state)
         if not names:  # what is broken was said at the save, and trifles are not worth a line
             found = found._replace(broken=(), slight=0)
@@ -455,7 +478,4 @@ def _progress(found: Changes, seconds: float) -> str:
 
 def _all_worked(state: State) -> str:
     got = score(outcome.result for outcome in state.outcomes.values())
-    return (
-        f"All {got.cases} cases: right first {got.first}, in the first three {got.three}; "
-        f"{len(state.findings)} findings."
-    )
+    return f"All {got.cases} cases: right first {got.first}, in the first three {got.three}."

@@ -85,7 +85,7 @@ def host(knowledge: Knowledge, words: str) -> tuple[str, str]:
     name, common = pair(words, "kale=common")
     return (
         one("crop or family", hosts)(knowledge, name),
-        one("commonness", lambda k: list(k.likelihood.commonness))(knowledge, common),
+        one("commonness", lambda k: COMMONNESS)(knowledge, common),
     )
 
 
@@ -119,6 +119,7 @@ def words_of(literal: Any) -> Words:
 
 
 FAMILIES, FREQUENCIES = words_of(model.Family), words_of(model.Frequency)
+COMMONNESS = words_of(model.Commonness)
 PARTS, RUNGS = words_of(model.Part), model.RUNGS
 
 

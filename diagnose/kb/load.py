@@ -417,6 +417,10 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
         if not entries[kind] and kind not in broken:
             reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
             broken.add(kind)
+    for kind in ("crops", "symptoms", "causes"):
+        if not entries[kind] and not any(name.partition("/")[0] == kind for name in broken):
+            reader.report(kind, 1, "missing-file", f"there are no {kind}")
+            broken.add(kind)
     whole = all(entries[kind] for kind in SINGLES)
     parts: dict[str, Any] = dict(entries)
     parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}

@@ -327,6 +327,7 @@ class Words(Struct):
     numbers: dict[Id, list[int]]
     plain: list[Text]
     parts: dict[Part, list[Text]]
+    describing: list[Text]
 
 
 class Knowledge(msgspec.Struct, frozen=True):

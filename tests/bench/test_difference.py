@@ -63,7 +63,9 @@ def test_prose_cannot_move_cases() -> None:
     assert not Difference("causes", "x", "changed", (harvest,)).moves_cases
     assert Difference("causes", "x", "changed", (harvest, evidence)).moves_cases
     assert Difference("causes", "x", "gone").moves_cases
-    assert Difference("likelihood", "likelihood", "changed", (Field("stop.clear", 1, 2),)).moves_cases
+    assert Difference(
+        "likelihood", "likelihood", "changed", (Field("stop.clear", 1, 2),)
+    ).moves_cases
 
 
 def test_cases_that_moved_know_from_where_to_where(cased: Path) -> None:

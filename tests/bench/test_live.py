@@ -33,7 +33,7 @@ class Desk:
 
     def look(self) -> live.Changes:
         before = self.state
-        self.state = live.rework(live.look(self.root, self.kept, before), 60)
+        self.state = live.warn(live.rework(live.look(self.root, self.kept, before), 60))
         return live.changes(before, self.state)
 
 
@@ -50,7 +50,7 @@ def lines(found: live.Changes) -> list[str]:
 
 def test_every_case_is_worked_at_first(desk: Desk) -> None:
     assert len(desk.state.outcomes) == 5
-    assert desk.state.waiting == desk.state.findings == ()
+    assert desk.state.waiting == desk.state.errors == ()
 
 
 def test_which_case_moved_and_because_of_which_line(desk: Desk) -> None:
@@ -218,7 +218,7 @@ def test_slight_moves_are_only_counted(desk: Desk) -> None:
 
 def test_many_findings_are_not_a_flood(desk: Desk) -> None:
     many = tuple(load.Finding("a.yaml", n, "unknown-id", f"no {n}") for n in range(100))
-    said = lines(live.changes(live.State(), live.State(findings=many)))
+    said = lines(live.changes(live.State(), live.State(errors=many)))
     assert len(said) == live.SHOWN + 1
     assert said[-1] == "and 88 more new"
 
@@ -249,7 +249,7 @@ def test_the_loop(cased: Path) -> None:
     assert text.index("right first") < text.index("Watching") < text.index("worse: flea-beetle")
     assert text.count("not-yaml") == 1
     assert text.count("Nothing moved.") == 1
-    assert "All 5 cases: right first 3, in the first three 5; 0 findings." in text
+    assert "All 5 cases: right first 3, in the first three 5." in text
 
 
 def test_saves_are_seen_and_hidden_files_are_not(cased: Path) -> None:

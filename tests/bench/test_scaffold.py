@@ -116,11 +116,12 @@ def test_of_several_tables_one_must_be_named(tiny: Path) -> None:
     )
     with pytest.raises(UsageError, match=r"give --file.*symptoms/all.yaml, symptoms/more.yaml"):
         add(tiny, "symptom")
-    for number, file in enumerate(("more", "symptoms/more.yaml", "new")):
+    files = {"more": "more", "symptoms/more.yaml": "more", "new": "new"}
+    for number, (file, name) in enumerate(files.items()):
         entry = f"wilting-{number}"
         given = FULL["symptom"][1]
         path = scaffold.add("symptom", entry, read(tiny), tiny, given, file=file)
-        assert path == tiny / f"symptoms/{file.removeprefix('symptoms/').removesuffix('.yaml')}.yaml"
+        assert path == tiny / f"symptoms/{name}.yaml"
         assert entry in read(tiny).symptoms
 
 
@@ -136,7 +137,9 @@ def test_odd_ids_are_refused(entry: str, tiny: Path) -> None:
         scaffold.add("crop", entry, read(tiny), tiny, FULL["crop"][1])
 
 
-@pytest.mark.parametrize("name", ["no", "on: off", "# x", "12", '"', "a\\b", "Ünder", "[x]", "null"])
+@pytest.mark.parametrize(
+    "name", ["no", "on: off", "# x", "12", '"', "a\\b", "Ünder", "[x]", "null"]
+)
 @pytest.mark.parametrize("what", ["crop", "symptom"])
 def test_odd_names_come_back_as_they_were(what: str, name: str, tiny: Path) -> None:
     add(tiny, what, name=name)

@@ -34,7 +34,9 @@ def test_every_knowledge_file_is_valid_and_names_its_schema() -> None:
         name = path.relative_to(root).as_posix()
         document = reader.document(path)
         assert document is not None, name
-        wrong = [error.message for error in checkers[schemas.kind_of(name)].iter_errors(document.data)]
+        wrong = [
+            error.message for error in checkers[schemas.kind_of(name)].iter_errors(document.data)
+        ]
         assert wrong == [], name
         with path.open(encoding="utf-8") as stream:
             assert stream.readline().rstrip("\n") == schemas.modeline(name), CURRENT

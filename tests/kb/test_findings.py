@@ -120,7 +120,7 @@ TWIN = extra(
 FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "alias": ({"cautions.yaml": "wash: &a {text: a}\ndry: *a\n"}, "cautions.yaml", 1),
     "bad-id": ({"remedies/x.yaml": "Pick Up: {rung: hands, text: Pick.}\n"}, "remedies/x.yaml", 1),
-    "duplicate-id": ({"cautions/x.yaml": "wash: {text: Wash.}\n"}, "cautions/x.yaml", 1),
+    "duplicate-id": ({"cautions/x.yaml": "wash: {text: Wash.}\n"}, "cautions.yaml", 1),
     "duplicate-key": ({"cautions.yaml": "wash: {text: a}\nwash: {text: b}\n"}, "cautions.yaml", 2),
     "empty-file": ({"cautions.yaml": "# nothing\n"}, "cautions.yaml", 1),
     "file-too-large": ({"cautions.yaml": "#" * 1_000_001}, "cautions.yaml", 1),
@@ -142,7 +142,7 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
         "likelihood.yaml", 0,
     ),
     "bad-place": ({"seasons.yaml": swap(("05-10", "05-32"))}, "seasons.yaml", 1),
-    "bad-range": ({"words.yaml": swap(("[85, 120]", "[120, 85]"))}, "words.yaml", 10),
+    "bad-range": ({"words.yaml": swap(("[85, 120]", "[120, 85]"))}, "words.yaml", 9),
     "bad-season": ({CATERPILLAR: swap(("last frost, to", "last snow, to"))}, CATERPILLAR, 4),
     "missing-number": (
         {"likelihood.yaml": lambda text: re.sub(r"  seldom: .*\n", "", text)}, "likelihood.yaml", 0,
@@ -167,8 +167,7 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "empty-phrase": ({SYMPTOMS: swap(("[green droppings]", "[green droppings, in the]"))},
                      SYMPTOMS, 23),
     "evidence-off-host": ({SLUG: extra(("  long", "  green-tuber: seldom\n  long"))}, SLUG, 7),
-    "evidence-over-full": ({SLUG: extra(("{ragged: usually}", "{ragged: usually, tiny: often}"))},
-                           SLUG, 5),
+    "evidence-over-full": ({FLEA: swap(("ragged: sometimes", "ragged: usually"))}, FLEA, 5),
     "few-cases": ({SLUG: extra(("  - {text: my kale has ragged holes}\n", ""))}, SLUG, 12),
     "hard-to-read": ({SLUG: extra(("It eats at night.", HARD))}, SLUG, 1),
     "look-alike-not-told": (
@@ -187,8 +186,8 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "same-phrase": ({SYMPTOMS: swap(("[green droppings]", "[green droppings, hole ragged]"))},
                     SYMPTOMS, 23),
     "season-never-opens": (
-        {SLUG: extra(("evid", "season: {from: longest day, to: last frost + 1 day}\nevid"))},
-        SLUG, 4,
+        {KALE: swap(("+ 4 weeks, to: first frost + 8", "+ 20 weeks, to: first frost - 10"))},
+        KALE, 6,
     ),
     "skips-the-ladder": ({SLUG: extra(("watch,", "act,"))}, SLUG, 10),
     "source-without-address": (
@@ -273,7 +272,6 @@ def test_a_broken_file_leaves_the_others_checked_without_a_flood(tmp_path: Path)
             FLEA: "name: [\n",
             CATERPILLAR: swap(("sources:", "looks-like: {flea-beetle: tiny}\nsources:")),
             RULES: rule("crop: kale", "rule-out: flea-beetle"),
-            SLUG: extra(("{text: my kale has ragged", "{text: my kale has tiny")),
             KALE: swap(("sources: [from-memory]\n", "")),
         })
     ).findings  # fmt: skip
@@ -289,6 +287,20 @@ def test_a_slip_in_one_cause_leaves_the_cases_of_others_worked(tmp_path: Path) -
     assert [(f.file, f.code) for f in found] == [
         (CATERPILLAR, "unknown-id"), (SLUG, "case-not-first")
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["crops", "symptoms", "causes", "rules", "remedies", "sources"])
+@pytest.mark.parametrize("content", [None, "a: [\n"])
+def test_a_whole_kind_gone_or_broken_is_no_crash(
+    kind: str, content: str | None, tmp_path: Path
+) -> None:
+    changes: dict[str, Change] = {name: content for name in CLEAN if name.startswith(kind)}
+    found = examine(folder(tmp_path, changes)).findings
+    assert found
+    if content is None and kind in ("crops", "symptoms", "causes"):
+        assert (kind, 1, "missing-file") in {f[:3] for f in found}
+    if content is not None:
+        assert {f.code for f in found} == {"not-yaml"}
 
 
 @pytest.mark.parametrize("name", ["words.yaml", "likelihood.yaml", "seasons.yaml", SYMPTOMS])

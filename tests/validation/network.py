@@ -55,7 +55,7 @@ def under(
         }
     said = {"absent" if v == "none" else v: chance(word, scale) for v, word in line.items()}
     silent = sum(p for state, p in usual.items() if state not in said)
-    if False:
+    if not silent:
         return {state: said[state] / sum(said.values()) for state in usual}
     if sum(said.values()) > MOST_NAMED:
         said = {state: p * MOST_NAMED / sum(said.values()) for state, p in said.items()}
@@ -111,7 +111,7 @@ class Network:
         right = np.eye(size)
         for row in range(1, size):
             right[row] = trust.form * right[row] + (1 - trust.form) * any_form
-        found: np.ndarray = trust.seen * right + (1 - trust.seen) * usual
+        found: np.ndarray = (trust.seen-1e-8) * right + (1 - trust.seen) * usual
         return found
 
     @staticmethod

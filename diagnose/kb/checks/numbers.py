@@ -10,7 +10,6 @@ from diagnose.consultation import windows
 from diagnose.kb.checks.subject import Subject, readable, seasons
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Commonness, Effort, Frequency
-from diagnose.seasons.calendar import MonthDay, Place
 
 SCALES = {"frequency": Frequency, "commonness": Commonness, "effort": Effort}
 CHANCES = frozenset({"frequency"})  # the scales whose numbers are chances
@@ -49,9 +48,8 @@ def place(subject: Subject) -> Iterator[Finding]:
     """bad-place: the latitude and frosts assumed where none are given."""
     if "seasons" in subject.broken:
         return
-    home = subject.knowledge.seasons.place
     try:
-        Place(home.latitude, MonthDay.parse(home.last_frost), MonthDay.parse(home.first_frost))
+        _ = subject.home
     except ValueError as error:
         yield subject.finding(("seasons", "seasons", "place"), "bad-place", str(error))
 

@@ -247,7 +247,7 @@ def ruled_out(subject: Subject) -> Iterator[Finding]:
         if {name for name, _ in pairs(rule.when)} & set(knowledge.symptoms):
             continue  # it waits for something to be told
         for name, value in pairs(rule.then):
-            if name == facts.RULE_OUT:
+            if name == facts.RULE_OUT and value in knowledge.causes:
                 by[value].append(rule_id)
     for cause_id, rule_ids in by.items():
         open_ = subject.in_season[causes.index(cause_id)]

@@ -15,7 +15,7 @@ from diagnose.bench.worked import YEAR, Bench
 from diagnose.consultation import Reasoner, windows
 from diagnose.kb.load import Finding, unknown
 from diagnose.kb.model import ANY_CROP, Cause, Knowledge, Season
-from diagnose.seasons.calendar import Place, Window
+from diagnose.seasons.calendar import MonthDay, Place, Window
 
 Booleans: TypeAlias = npt.NDArray[np.bool_]
 
@@ -53,10 +53,13 @@ class Subject:
         """Its engine, tables and windows."""
         return self.bench.blank.reasoner
 
-    @property
+    @cached_property
     def home(self) -> Place:
-        """The place assumed."""
-        return self.bench.blank.place
+        """The place assumed. Only where it makes sense."""
+        home = self.knowledge.seasons.place
+        return Place(
+            home.latitude, MonthDay.parse(home.last_frost), MonthDay.parse(home.first_frost)
+        )
 
     @cached_property
     def days(self) -> list[date]:
@@ -82,7 +85,7 @@ class Subject:
         column = {crop_id: i for i, crop_id in enumerate(self.knowledge.crops)}
         found = np.zeros((len(self.knowledge.causes), len(column)), dtype=bool)
         for row, crops in enumerate(self.hosts.values()):
-            found[row, [column[crop_id] for crop_id in crops]] = True
+            found[row, np.array([column[crop_id] for crop_id in crops], dtype=int)] = True
         return found
 
     @cached_property

@@ -1,0 +1,124 @@
+"""The parts of the docs that are made by running the program.
+
+`python -m tests.documents --write` makes them anew; a test fails where they are stale.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+import sys
+import tempfile
+from datetime import date
+from pathlib import Path
+from unittest.mock import patch
+
+from diagnose.cli import lexicon_of
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.kb.store import open_knowledge, shipped
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import distribution, prior_odds
+from diagnose.terminal import saved
+from diagnose.terminal.askers import LineAsker
+from diagnose.terminal.dialogue import Dialogue
+from diagnose.terminal.screen import PlainScreen
+
+DOCS = Path(__file__).resolve().parent.parent / "docs"
+DAY = date(2026, 6, 5)
+TYPED = (
+    "Something is wrong with the beets. Pale squiggly trails inside the leaves, no bugs on them",
+    "yes", "unsure", "why", "so far", "yes", "stop",
+)  # fmt: skip
+
+
+def transcript(reasoner: Reasoner) -> str:
+    """A scripted consultation, as it stands on the screen."""
+    out = io.StringIO()
+    asker = LineAsker(io.StringIO("".join(line + "\n" for line in TYPED)), out)
+    start = Consultation(reasoner, DAY, reasoner.home())
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        patch.object(saved, "folder", lambda: Path(folder)),
+    ):
+        lexicon = lexicon_of(reasoner.knowledge)
+        Dialogue(PlainScreen(out, 88), asker, lexicon, start).run()
+    return f"```\n{out.getvalue().strip()}\n```"
+
+
+def example(reasoner: Reasoner) -> str:
+    """The worked example of docs/reasoning.md."""
+    knowledge, tables = reasoner.knowledge, reasoner.tables
+    numbers, scale = knowledge.likelihood.frequency, knowledge.likelihood
+    cause, other = "beet-leafminer", "cercospora-leaf-spot"
+    blank = Consultation(reasoner, DAY, reasoner.home(), "beet")
+    odds = prior_odds(knowledge, "beet", reasoner.days_outside(DAY, blank.place))
+    seen = blank.observe([Observation("leaf-mines", "blotch")])
+    trust = scale.trust["answer"]
+    symptom = knowledge.symptoms["leaf-mines"]
+    words = knowledge.causes[cause].evidence["leaf-mines"]
+    exact = distribution(symptom, words, numbers)
+    back = tables.column(seen.observations[0])[-1]
+    told = {c: math.exp(tables.column(seen.observations[0])[tables.row[c]]) for c in (cause, other)}
+    share = 1 - scale.something_else
+    total = sum(odds.values())
+    prior = {c: share * odds[c] / total for c in (cause, other)}
+    there = 1 - exact["absent"]
+    forms = len(symptom.values)
+    weight = 10 * math.log10(told[cause] / math.exp(back))
+    chance = {r.cause: r.chance for r in seen.ranked}
+    said = ", ".join(f"{value}: {word}" for value, word in words.items())
+    common = {c: knowledge.causes[c].hosts.get("beet") for c in (cause, other)}
+    return f"""\
+Beets on 5 June at the place assumed; the gardener answers that there are wide papery blotches inside
+the leaves (`leaf-mines: blotch`).
+
+*Before.* {len(odds)} causes live on beet. The beet leafminer is {common[cause]} there and in season:
+odds {odds[cause]:g}. Cercospora leaf spot is {common[other]} there, and the date lies
+{reasoner.days_outside(DAY, blank.place)[other]} days outside its season: odds {odds[other]:g}. All odds
+add up to {total:.1f}, and something else takes {scale.something_else:g}. So
+
+- beet leafminer: {share:g} x {odds[cause]:g} / {total:.1f} = {prior[cause]:.4f}
+- cercospora leaf spot: {share:g} x {odds[other]:g} / {total:.1f} = {prior[other]:.4f}
+
+*The observation.* The leafminer's file says `leaf-mines: {{{said}}}`. In numbers
+{numbers["usually"]:g} and {numbers["sometimes"]:g}, scaled to add up to 0.98: blotch
+{exact["blotch"]:.4f}, and some form at all {there:.4f}. The background is "{symptom.background}",
+{numbers[symptom.background]:g}, shared by {forms} forms. An answer names the form rightly with chance
+{trust.form:g}, and is right that there is one with chance {trust.seen:g}:
+
+- the form: {trust.form:g} x {exact["blotch"]:.4f} + {1 - trust.form:.2f} x {there:.4f} / {forms} =
+  {trust.form * exact["blotch"] + (1 - trust.form) * there / forms:.4f}
+- told: {trust.seen:g} x that + {1 - trust.seen:.2f} x {math.exp(back):.5f} = {told[cause]:.4f}
+- its weight: 10 log10({told[cause]:.4f} / {math.exp(back):.5f}) = {weight:+.1f} points
+
+Cercospora's file says `leaf-mines: {knowledge.causes[other].evidence["leaf-mines"]}`, so the same
+answer comes there with chance {told[other]:.5f}.
+
+*After.* Prior times observation: {prior[cause]:.4f} x {told[cause]:.4f} =
+{prior[cause] * told[cause]:.5f} for the leafminer, {prior[other]:.4f} x {told[other]:.5f} =
+{prior[other] * told[other]:.6f} for cercospora. Scaled so that all causes and something else sum to 1:
+**{chance[cause]:.1%}** and {chance[other]:.2%}; something else keeps {chance["something-else"]:.1%}."""
+
+
+def page(name: str, mark: str, made: str) -> tuple[Path, str, str]:
+    """A page's path, its present text, and its text with the part between the marks made anew."""
+    path = DOCS / name
+    now = path.read_text(encoding="utf-8")
+    pattern = rf"(<!-- {mark}: [^>]*-->\n).*?(<!-- end of {mark} -->)"
+    return path, now, re.sub(pattern, lambda m: f"{m[1]}{made}\n{m[2]}", now, flags=re.DOTALL)
+
+
+def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
+    """Every page with made parts."""
+    return [
+        page("reasoning.md", "example", example(reasoner)),
+        page("consultation.md", "transcript", transcript(reasoner)),
+    ]
+
+
+if __name__ == "__main__":
+    for path, now, fresh in pages(Reasoner(open_knowledge(shipped()))):
+        if "--write" in sys.argv:
+            path.write_text(fresh, encoding="utf-8")
+        print(f"{path.name}: {'as made' if now == fresh else 'made anew'}")
