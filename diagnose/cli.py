@@ -85,7 +85,7 @@ def parser() -> argparse.ArgumentParser:
 
     def add(
         name: str, run: Callable[[argparse.Namespace], int], about: str, example: str,
-        *parents: argparse.ArgumentParser,
+        *parents: Parser,
     ) -> argparse.ArgumentParser:  # fmt: skip
         made: argparse.ArgumentParser = commands.add_parser(
             name, parents=[everywhere, *parents], help=f"{about}  e.g. {example}",
@@ -174,11 +174,12 @@ def blank(reasoner: Reasoner, options: argparse.Namespace) -> Consultation:
                 last_frost=home.last_frost.opposite() if moved else home.last_frost,
                 first_frost=home.first_frost.opposite() if moved else home.first_frost,
             )
-        frosts = {
-            "last_frost": options.last_frost and MonthDay.parse(options.last_frost),
-            "first_frost": options.first_frost and MonthDay.parse(options.first_frost),
-        }
-        home = replace(home, **{name: found for name, found in frosts.items() if found})
+        last, first = options.last_frost, options.first_frost
+        home = replace(
+            home,
+            last_frost=MonthDay.parse(last) if last else home.last_frost,
+            first_frost=MonthDay.parse(first) if first else home.first_frost,
+        )
     except ValueError as error:
         text = str(error)
         if text.startswith("could not convert"):

@@ -11,6 +11,7 @@ from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span
 from diagnose.reasoning import advice, explain, facts, questions
 from diagnose.reasoning.engine import Closure, Engine, make_engine
 from diagnose.reasoning.facts import Observation, fact
+from diagnose.reasoning.questions import StopReason
 from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, Ranked, Tables, prior_odds
 from diagnose.seasons.calendar import MonthDay, Place, Window
 from diagnose.seasons.daylight import day_length
@@ -202,7 +203,7 @@ class Consultation:
         return advice.make_plan(self.reasoner.knowledge, cause, closure.facts)
 
     @cached_property
-    def stop(self) -> questions.StopReason | None:
+    def stop(self) -> StopReason | None:
         """Why to stop asking now, or None."""
         ranked = [(r.cause, r.chance) for r in self.ranked]
         limit = self.reasoner.knowledge.likelihood.stop.same_plan

@@ -13,6 +13,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
+from itertools import pairwise
 
 from diagnose.errors import UsageError
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge
@@ -153,9 +154,7 @@ class Lexicon:
             for member in members:
                 self.parts[stem(member)].add(part)
         self.longest = max(
-            len(key)
-            for table in (self.groups, *self.lists.values())
-            for key in table
+            len(key) for table in (self.groups, *self.lists.values()) for key in table
         )
         found = list(self._all_phrases())
         counts = Counter(key for phrase in found for element in phrase.elements for key in element)
@@ -189,9 +188,7 @@ class Lexicon:
             for text in (cause.name, *cause.also):
                 yield from self._phrase(text, ("cause", cause_id), whole=True)
 
-    def _phrase(
-        self, text: str, target: tuple[str, ...], whole: bool = False
-    ) -> Iterator[Phrase]:
+    def _phrase(self, text: str, target: tuple[str, ...], whole: bool = False) -> Iterator[Phrase]:
         """A phrase as elements; with `whole`, words are taken as they are, groups apart."""
         words = text.lower().replace("'", "").split()
         negative = False
@@ -271,9 +268,7 @@ class Lexicon:
         if len(word) < 5 or stem(word) in self.english:
             return word
         slips = 1 if len(word) < 8 else 2
-        found = process.extractOne(
-            word, self.vocabulary, scorer=OSA.distance, score_cutoff=slips
-        )
+        found = process.extractOne(word, self.vocabulary, scorer=OSA.distance, score_cutoff=slips)
         return found[0] if found and found[0][0] == word[0] else word
 
     def tokens(self, text: str) -> list[Token]:
@@ -392,7 +387,9 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
     """
     result: list[Token] = []
     sought = next((i for i in range(len(tokens)) if lexicon.listed(tokens, i, "sought")), None)
-    last_no = max((i for i in range(len(tokens)) if lexicon.listed(tokens, i, "negators")), default=-1)
+    last_no = max(
+        (i for i in range(len(tokens)) if lexicon.listed(tokens, i, "negators")), default=-1
+    )
     reach = 0
     i = 0
     while i < len(tokens):
@@ -404,9 +401,8 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
             reach = REACH
             i += size
             continue
-        if lexicon.listed(tokens, i, "breaks"):
-            reach = 0
-        elif token.text in PAUSE and not _list_goes_on(tokens, i):
+        paused = token.text in PAUSE and not _list_goes_on(tokens, i)
+        if paused or lexicon.listed(tokens, i, "breaks"):
             reach = 0
         vain = sought is not None and sought < i < last_no
         result.append(Token(token.start, token.end, token.text, token.keys, reach > 0 or vain))
@@ -455,9 +451,7 @@ def _matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
     return kept
 
 
-def _of_parts_named(
-    lexicon: Lexicon, tokens: Sequence[Token], matches: list[Match]
-) -> list[Match]:
+def _of_parts_named(lexicon: Lexicon, tokens: Sequence[Token], matches: list[Match]) -> list[Match]:
     """Without the matches on other parts than the sentence names, unless their own words say so."""
     named = [lexicon.parts.get(stem(t.text), set()) for t in tokens]
     spoken: set[str] = set().union(*named)
@@ -486,7 +480,7 @@ def _straddles(
     """
     needed = {i for other in better if other.phrase.target[0] == "symptom" for i in other.tokens}
     ordered = sorted(match.tokens)
-    for left, right in zip(ordered, ordered[1:], strict=False):
+    for left, right in pairwise(ordered):
         if not tokens[left].keys & describing:
             continue
         for i in range(left + 1, right):
@@ -497,9 +491,7 @@ def _straddles(
     return False
 
 
-def _match(
-    phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token]
-) -> Match | None:
+def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token]) -> Match | None:
     """The tightest place in the sentence where every word of a phrase is found, or None."""
     places = []
     for element in phrase.elements:
@@ -542,7 +534,7 @@ def _width(chosen: Iterable[int], tokens: Sequence[Token]) -> int:
 def _asides(
     lexicon: Lexicon, tokens: Sequence[Token], matches: Sequence[Match], crop: str | None
 ) -> tuple[set[int], set[int]]:
-    """Tokens that do not speak of the sick plant (other crops, guesses), and those of past years."""
+    """Tokens not about the sick plant (other crops, guesses), and tokens about past years."""
     aside: set[int] = set()
     past: set[int] = set()
     asked = tokens[-1].text == "?"
@@ -595,9 +587,7 @@ def _words(text: str, tokens: Sequence[Token], match: Match) -> str:
     return text[first.start : last.end]
 
 
-def _unread(
-    lexicon: Lexicon, text: str, tokens: Sequence[Token], used: set[int]
-) -> Iterator[str]:
+def _unread(lexicon: Lexicon, text: str, tokens: Sequence[Token], used: set[int]) -> Iterator[str]:
     """The stretches of a sentence that hold words of weight, none of which was used."""
     for part in _segments(lexicon, tokens):
         weighty = [i for i in part if any(key[0] != SELF for key in tokens[i].keys)]

@@ -43,7 +43,7 @@ def start_to_first_question() -> list[float]:
 
 
 def answer_to_next_question() -> list[float]:
-    """Seconds for each step: an answer in, rules, chances, every open question weighed, the stop."""
+    """Seconds a step: an answer in, rules, chances, every open question weighed, the stop."""
     knowledge = open_knowledge(shipped())
     reasoner = Reasoner(knowledge)
     found = []

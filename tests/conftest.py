@@ -136,7 +136,8 @@ parts: {leaf: [leaf, leaves], tuber: [tuber]}
 describing: [green]
 """,
     "likelihood.yaml": re.sub(
-        r"\{seen: [\d.]+, form: [\d.]+\}", "{seen: 1, form: 1}",
+        r"\{seen: [\d.]+, form: [\d.]+\}",
+        "{seen: 1, form: 1}",
         (shipped() / "likelihood.yaml").read_text(encoding="utf-8"),
     ),
 }

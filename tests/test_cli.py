@@ -91,7 +91,8 @@ def test_wrong_use_is_one_line_and_code_2(capsys, small, words, expected) -> Non
 
 @pytest.mark.parametrize(
     "text",
-    ["\x1b[31mragged holes\x1b[0m", "[bold]ragged holes[/b]", "ragged\x00 holes :smile:", "ragged\nholes"],
+    ["\x1b[31mragged holes\x1b[0m", "[bold]ragged holes[/b]", "ragged\x00 holes :smile:",
+     "ragged\nholes"],
 )  # fmt: skip
 def test_odd_characters_do_no_harm(capsys, small, text) -> None:
     code, out, _ = run(capsys, "read", text, "--crop", "kale", *JUNE, *small)
@@ -108,7 +109,7 @@ def test_another_language_is_said_to_be_strange(capsys, small) -> None:
 
 def test_cases_say_where_the_expected_cause_came(capsys, small, tmp_path: Path) -> None:
     write(tmp_path, {"c.yaml": """\
-- {id: one, crop: kale, date: '2026-06-15', text: ragged holes in leaves, expect: [caterpillars, grub]}
+- {id: one, crop: kale, date: '2026-06-15', text: ragged holes, expect: [caterpillars, grub]}
 - {id: two, crop: kale, date: '2026-06-15', observations: {holes: tiny}, expect: caterpillar}
 - {id: three, crop: leek, text: holes, expect: x}
 """})  # fmt: skip

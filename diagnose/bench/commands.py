@@ -108,16 +108,18 @@ def new(options: argparse.Namespace) -> int:
     from diagnose.bench import scaffold
     from diagnose.kb import load
     from diagnose.kb.gaps import TO_DO
-    from diagnose.terminal.askers import LineAsker
+    from diagnose.terminal import saved
+    from diagnose.terminal.askers import Asker, LineAsker, PromptAsker
     from diagnose.terminal.screen import is_terminal
 
     root = knowledge_folder(options)
     knowledge = load.read(root).readable
+    asker: Asker | None = None
+    if is_terminal():
+        asker = LineAsker() if options.plain else PromptAsker(saved.folder() / "new-history")
+    file = getattr(options, "file", None)
     try:
-        path = scaffold.add(
-            options.what, options.id, knowledge, root, vars(options),
-            LineAsker() if is_terminal() else None, getattr(options, "file", None),
-        )  # fmt: skip
+        path = scaffold.add(options.what, options.id, knowledge, root, vars(options), asker, file)
     except EOFError:
         raise UsageError("stopped; nothing was written") from None
     print(f"Wrote {path}")

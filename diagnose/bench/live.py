@@ -12,7 +12,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import msgspec
 
 from diagnose import cases
 from diagnose.bench.confusion import score, show_summary
@@ -86,33 +88,62 @@ class Parsed(NamedTuple):
     findings: tuple[Finding, ...]
 
 
-class KeepingReader(load.Reader):
-    """A reader that parses a file again only where its bytes have changed."""
+class Made(NamedTuple):
+    """An entry as it was last made, from which document, and what was found wrong."""
 
-    def __init__(self, root: Path, kept: dict[Path, Parsed]) -> None:
+    document: Document
+    value: Any
+    findings: tuple[Finding, ...]
+
+
+class Kept(NamedTuple):
+    """What is kept from look to look: files by path, entries by file and place in it."""
+
+    files: dict[Path, Parsed]
+    entries: dict[tuple[str, tuple[str, ...]], Made]
+
+
+class KeepingReader(load.Reader):
+    """A reader that reads anew only the files whose bytes have changed."""
+
+    def __init__(self, root: Path, kept: Kept) -> None:
         super().__init__(root)
         self.kept = kept
 
     def document(self, path: Path) -> Document | None:
-        """As the reader of every day, or as kept."""
+        """As a plain reader, or as kept."""
         try:
             raw = path.read_bytes() if path.is_file() else None
         except OSError:
             raw = None
         if raw is None:
             return super().document(path)
-        known = self.kept.get(path)
+        known = self.kept.files.get(path)
         if known is None or known.raw != raw:
             before = len(self.findings)
             found = super().document(path)
-            known = self.kept[path] = Parsed(raw, found, tuple(self.findings[before:]))
+            known = self.kept.files[path] = Parsed(raw, found, tuple(self.findings[before:]))
         else:
             self.findings += known.findings
         return known.document
 
+    def convert(
+        self, name: str, doc: Document, at: tuple[str, ...], data: Any, kind: type[msgspec.Struct]
+    ) -> Any:
+        """As a plain reader, or as kept."""
+        known = self.kept.entries.get((name, at))
+        if known is None or known.document is not doc:
+            before = len(self.findings)
+            value = super().convert(name, doc, at, data, kind)
+            known = Made(doc, value, tuple(self.findings[before:]))
+            self.kept.entries[name, at] = known
+        else:
+            self.findings += known.findings
+        return known.value
 
-def look(root: Path, kept: dict[Path, Parsed], before: State) -> State:
-    """Read and check what is there now; `kept` holds the parsed files from look to look."""
+
+def look(root: Path, kept: Kept, before: State) -> State:
+    """Read and check what is there now; `kept` holds what need not be read again."""
     try:
         gathered = load.read(root, KeepingReader(root, kept))
     except (OSError, KnowledgeError) as error:  # it changed while it was read
@@ -415,7 +446,7 @@ def _findings(found: tuple[Finding, ...], mark: str) -> Page:
     return page
 
 
-def begin(root: Path, kept: dict[Path, Parsed]) -> State:
+def begin(root: Path, kept: Kept) -> State:
     """The first look, with every case worked and every warning made."""
     state = look(root, kept, State())
     if state.bench is None or state.knowledge is None:
@@ -446,7 +477,7 @@ def watch_folder(
     root: Path, screen: Screen, saved: Callable[[Path], Iterable[set[str]]] = saves
 ) -> None:
     """Check a folder, and again at each save, until interrupted."""
-    kept: dict[Path, Parsed] = {}
+    kept = Kept({}, {})
     state = begin(root, kept)
     screen.show(report(changes(State(), replace(state, outcomes={}, warnings=()))))
     if state.outcomes:

@@ -446,9 +446,7 @@ def _files_to_read(reader: Reader) -> list[Path]:
     return [path for path in found if path.suffix == ".yaml"]
 
 
-def _unread(
-    kind: str, path: Path, doc: Document, loaded: dict[tuple[str, ...], str]
-) -> set[str]:
+def _unread(kind: str, path: Path, doc: Document, loaded: dict[tuple[str, ...], str]) -> set[str]:
     """What a file with problems holds that could not be read."""
     if kind in FOLDERS:
         return set() if loaded else {f"{kind}/{path.stem}"}

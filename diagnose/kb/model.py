@@ -24,9 +24,10 @@ Decision = Literal["act", "watch", "leave", "refer"]
 Rung = Literal["leave", "growing", "hands", "helpers"]
 RUNGS: tuple[Rung, ...] = ("leave", "growing", "hands", "helpers")
 Family = Literal[
-    "goosefoot-family", "cabbage-family", "lettuce-family", "pea-family", "nightshade-family", "gourd-family", "onion-family", "carrot-family", "mint-family",
-    "grass-family", "rose-family", "asparagus-family", "knotweed-family", "mallow-family", "morning-glory-family", "malabar-family", "daisy-family",
-    "nasturtium-family",
+    "goosefoot-family", "cabbage-family", "lettuce-family", "pea-family", "nightshade-family",
+    "gourd-family", "onion-family", "carrot-family", "mint-family", "grass-family", "rose-family",
+    "asparagus-family", "knotweed-family", "mallow-family", "morning-glory-family",
+    "malabar-family", "daisy-family", "nasturtium-family",
 ]  # fmt: skip
 Part = Literal[
     "leaf", "stem", "root", "tuber", "bulb", "flower", "fruit", "pod", "ear", "head", "crown",
@@ -54,7 +55,7 @@ class Struct(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename="ke
     """A value read from a file: frozen, no unknown keys, dashes in key names."""
 
 
-class Span(Struct):
+class Span(Struct, frozen=True):
     """A stretch of the year between two moments, as text (see diagnose.seasons.calendar)."""
 
     from_: Text = msgspec.field(name="from")
@@ -64,14 +65,14 @@ class Span(Struct):
 Season: TypeAlias = Span | Literal["all year"] | list[Span]
 
 
-class CropSeason(Struct):
+class CropSeason(Struct, frozen=True):
     """When a crop is sown or set out, and when it is harvested."""
 
     sow: Season | None = None
     harvest: Season | None = None
 
 
-class Range(Struct):
+class Range(Struct, frozen=True):
     """Temperatures in degrees Celsius: least, best (from, to) and most."""
 
     min: float | None = None
@@ -79,14 +80,14 @@ class Range(Struct):
     max: float | None = None
 
 
-class Sowing(Struct):
+class Sowing(Struct, frozen=True):
     """Depth and distance in the row, each (from, to) in centimetres."""
 
     depth_cm: list[float] = []
     apart_cm: list[float] = []
 
 
-class Crop(Struct):
+class Crop(Struct, frozen=True):
     """A plant grown in the bed."""
 
     name: Text
@@ -106,7 +107,7 @@ class Crop(Struct):
     sources: list[Id] = []
 
 
-class SymptomValue(Struct):
+class SymptomValue(Struct, frozen=True):
     """One of the forms a symptom takes, and the words people use for it."""
 
     name: Text
@@ -114,7 +115,7 @@ class SymptomValue(Struct):
     says: list[Text] = []
 
 
-class Symptom(Struct):
+class Symptom(Struct, frozen=True):
     """Something that a person can notice, with its question."""
 
     name: Text
@@ -152,7 +153,7 @@ class Symptom(Struct):
         return (ABSENT, *self.values) if self.values else (ABSENT, PRESENT)
 
 
-class Matters(Struct):
+class Matters(Struct, frozen=True):
     """Whether a cause is worth acting on, and from what level of damage."""
 
     decision: Decision
@@ -161,14 +162,14 @@ class Matters(Struct):
     source: Id | None = None
 
 
-class LookAgain(Struct):
+class LookAgain(Struct, frozen=True):
     """When to look again, in days from today, and for what."""
 
     days: Annotated[int, msgspec.Meta(ge=0, le=365)]
     for_: Text = msgspec.field(name="for")
 
 
-class Case(Struct):
+class Case(Struct, frozen=True):
     """A described problem with its known cause."""
 
     text: str = ""
@@ -188,7 +189,7 @@ class Case(Struct):
         return [self.expect] if isinstance(self.expect, str) else self.expect
 
 
-class Cause(Struct):
+class Cause(Struct, frozen=True):
     """What may be behind a problem, and what to do about it."""
 
     name: Text
@@ -217,7 +218,7 @@ class Cause(Struct):
         return self.hosts.get(crop) or self.hosts.get(family) or self.hosts.get(ANY_CROP)
 
 
-class Rule(Struct):
+class Rule(Struct, frozen=True):
     """When these facts hold, conclude those. A list of values means any one of them."""
 
     rule: Id
@@ -227,7 +228,7 @@ class Rule(Struct):
     source: Id | None = None
 
 
-class Remedy(Struct):
+class Remedy(Struct, frozen=True):
     """A measure on a rung of the least-harm ladder, for now or for next season."""
 
     rung: Rung
@@ -236,20 +237,20 @@ class Remedy(Struct):
     cautions: list[Id] = []
 
 
-class Caution(Struct):
+class Caution(Struct, frozen=True):
     """A warning in plain words."""
 
     text: Text
 
 
-class Referral(Struct):
+class Referral(Struct, frozen=True):
     """The person or office to turn to."""
 
     to: Text
     text: Text
 
 
-class Source(Struct):
+class Source(Struct, frozen=True):
     """Where a fact comes from, and whether it was opened."""
 
     title: Text
@@ -260,7 +261,7 @@ class Source(Struct):
     where: Text | None = None
 
 
-class Stop(Struct):
+class Stop(Struct, frozen=True):
     """When to stop asking."""
 
     clear: float
@@ -270,7 +271,7 @@ class Stop(Struct):
     most_unsure: int  # one after another
 
 
-class SeasonOdds(Struct):
+class SeasonOdds(Struct, frozen=True):
     """How much less likely a cause is near to, and far from, its season."""
 
     in_: float = msgspec.field(name="in")
@@ -278,14 +279,14 @@ class SeasonOdds(Struct):
     out: float
 
 
-class Trust(Struct):
+class Trust(Struct, frozen=True):
     """How often an observation is right that something is there, and about its form."""
 
     seen: Annotated[float, msgspec.Meta(gt=0, le=1)]
     form: Annotated[float, msgspec.Meta(gt=0, le=1)]
 
 
-class Likelihood(Struct):
+class Likelihood(Struct, frozen=True):
     """Every number of the reasoning."""
 
     frequency: dict[Frequency, float]
@@ -297,7 +298,7 @@ class Likelihood(Struct):
     stop: Stop
 
 
-class Home(Struct):
+class Home(Struct, frozen=True):
     """The place assumed when none is given."""
 
     latitude: float
@@ -305,7 +306,7 @@ class Home(Struct):
     first_frost: Text
 
 
-class Seasons(Struct):
+class Seasons(Struct, frozen=True):
     """Named stretches of the year, day-length marks (hours) and the place assumed."""
 
     place: Home
@@ -313,7 +314,7 @@ class Seasons(Struct):
     day_length_over: list[float]
 
 
-class Words(Struct):
+class Words(Struct, frozen=True):
     """How gardeners' words are read; see docs/reading.md."""
 
     same: dict[Id, list[Text]]
@@ -364,6 +365,3 @@ class Knowledge(msgspec.Struct, frozen=True):
             if wanted in names or any(wanted in (n + "s", n + "es") for n in names):
                 return crop_id
         return None
-
-
-Entry: TypeAlias = Any

@@ -37,14 +37,16 @@ def reasons(rules: Mapping[str, Rule], firings: Iterable[Firing]) -> list[Reason
 
 def ruled_out(trace: Iterable[Reason]) -> dict[str, str]:
     """Causes that a rule ruled out, each with the reason."""
-    found = {}
+    found: dict[str, str] = {}
     for reason in trace:
         for cause in facts.concluded(reason.gives, facts.RULE_OUT):
             found.setdefault(cause, reason.because)
     return found
 
 
-def unexplained(tables: Tables, cause: str, observations: Sequence[Observation]) -> list[Observation]:
+def unexplained(
+    tables: Tables, cause: str, observations: Sequence[Observation]
+) -> list[Observation]:
     """Symptoms and signs seen that the cause makes no likelier than anything else would.
 
     What is seen on many plants anyway asks for no explanation.

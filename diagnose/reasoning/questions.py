@@ -66,7 +66,7 @@ def rank_questions(tables: Tables, chances: Floats, symptoms: Sequence[str]) -> 
     now = chances[live] / chances[live].sum()
     sizes = [len(knowledge.symptoms[s].states) for s in symptoms]
     columns = [tables.starts[s] + i for s, n in zip(symptoms, sizes, strict=True) for i in range(n)]
-    joint = now[:, None] * tables.chances[np.ix_(live, columns)]
+    joint = now[:, None] * tables.chances[live][:, columns]
     per_state = plogp(joint).sum(axis=0) - plogp(joint.sum(axis=0))
     firsts = np.concatenate(([0], np.cumsum(sizes)[:-1]))
     bits = np.add.reduceat(per_state, firsts) - plogp(now).sum()

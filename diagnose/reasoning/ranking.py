@@ -75,9 +75,7 @@ def distribution(
         named = {value: share * most / total for value, share in named.items()}
         total = most
     scale = (1 - total) / sum(others.values()) if others else 0.0
-    return {
-        value: named[value] if value in named else p * scale for value, p in back.items()
-    }
+    return {value: named[value] if value in named else p * scale for value, p in back.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +121,9 @@ class Tables:
                 self.chances[row, start : start + len(shares)] = list(shares.values())
         self.starts_at = np.array(list(self.starts.values()))
         exact, trust = self.chances, knowledge.likelihood.trust
-        self.by_source = {source: np.log(self._as_told(exact, t)) for source, t in trust.items()}
+        self.by_source: dict[str, Floats] = {
+            source: np.log(self._as_told(exact, t)) for source, t in trust.items()
+        }
         self.log: Floats = self.by_source[ANSWER]
         self.chances = np.exp(self.log)
 
@@ -191,7 +191,8 @@ class Tables:
         for seen in self.counted(observations):
             total += self.column(seen)
         total = np.exp(total - total.max())
-        return total / total.sum()
+        chances: Floats = total / total.sum()
+        return chances
 
     def weights(self, cause: str, observations: Iterable[Observation]) -> tuple[Weight, ...]:
         """The weight of each counted observation on one cause, heaviest first."""

@@ -1,4 +1,4 @@
-"""A page: plain blocks of text, with no word of how they look. Views make them, screens show them."""
+"""A page: plain blocks of text, with no word of how they look; views make, screens show them."""
 
 from __future__ import annotations
 

@@ -163,9 +163,7 @@ def plan(consultation: Consultation, chosen: Plan) -> Page:
         page.append(text(f"When to act: {chosen.threshold}"))
     if chosen.now:
         page.append(heading("Now, gentlest first"))
-        page += [
-            item(f"{s.text} ({RUNGS[s.rung]})", f"{n}.") for n, s in enumerate(chosen.now, 1)
-        ]
+        page += [item(f"{s.text} ({RUNGS[s.rung]})", f"{n}.") for n, s in enumerate(chosen.now, 1)]
     page += [heading("What may be eaten"), text(chosen.harvest)]
     if chosen.next_season:
         page.append(heading("Next season"))
@@ -210,9 +208,7 @@ def so_far(consultation: Consultation) -> Page:
     if consultation.crop:
         page.append(text(f"Crop: {knowledge.crops[consultation.crop].name}."))
     page += [item(observation(knowledge, seen)) for seen in consultation.counted]
-    page += [
-        item(f"not sure: {knowledge.symptoms[s].name}") for s in consultation.unsure
-    ]
+    page += [item(f"not sure: {knowledge.symptoms[s].name}") for s in consultation.unsure]
     return page + ranking(consultation, 3)
 
 
@@ -238,9 +234,14 @@ def trace(reasons: Sequence[Reason]) -> Page:
         return []
     page: Page = [heading("What I concluded by rule")]
     for reason in reasons:
-        gives = ", ".join(_fact(f) for f in reason.gives)
+        skipped = facts.concluded(reason.gives, facts.SKIP)
+        gives = [_fact(f) for f in reason.gives if facts.split(f)[0] != facts.SKIP]
+        if skipped:
+            gives.append("no need to ask of " + ", ".join(s.replace("-", " ") for s in skipped))
         since = ", ".join(_fact(f) for f in reason.facts)
-        page.append(item(f"{gives}, because {reason.because} (from {since}; rule {reason.rule})"))
+        page.append(
+            item(f"{'; '.join(gives)}, because {reason.because} (from {since}; rule {reason.rule})")
+        )
     return page
 
 

@@ -24,7 +24,7 @@ class Desk:
 
     def __init__(self, root: Path) -> None:
         self.root = root
-        self.kept: dict[Path, live.Parsed] = {}
+        self.kept = live.Kept({}, {})
         self.state = live.begin(root, self.kept)
 
     def save(self, name: str, old: str, new: str) -> live.Changes:

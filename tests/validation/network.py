@@ -111,7 +111,7 @@ class Network:
         right = np.eye(size)
         for row in range(1, size):
             right[row] = trust.form * right[row] + (1 - trust.form) * any_form
-        found: np.ndarray = (trust.seen-1e-8) * right + (1 - trust.seen) * usual
+        found: np.ndarray = trust.seen * right + (1 - trust.seen) * usual
         return found
 
     @staticmethod
