@@ -67,11 +67,11 @@ def expected_place(case: Case, consultation: Consultation) -> int:
     """At which place of the ranking the first right cause came; 0 if nowhere."""
     causes = consultation.reasoner.knowledge.causes
     place = 0
-    for ranked in consultation.ranked:
-        if ranked.cause == SOMETHING_ELSE:
+    for cause, _ in consultation.standing:
+        if cause == SOMETHING_ELSE:
             continue
         place += 1
-        if accepted(case, ranked.cause, causes[ranked.cause]):
+        if accepted(case, cause, causes[cause]):
             return place
     return 0
 
@@ -111,7 +111,9 @@ def start(
         day = date.fromisoformat(case.date) if case.date else blank.day
     except ValueError:
         raise UsageError(f"{case.date!r} is no date; write it as 2026-06-05") from None
-    begun = replace(blank, crop=crop or (reading.crop if reading else None), day=day)
+    begun = replace(
+        blank, crop=crop or (reading.crop if reading else None), day=day, said=case.text
+    )
     seen = [*(reading.observations if reading else []), *checked_observations(case, knowledge)]
     return begun.observe(seen), reading
 
@@ -146,7 +148,7 @@ def work(
         said = tuple(o for o in whole.observations if o.source != "case")
         consultation = ask_on(replace(whole, observations=said), whole.observations)
     first = next(
-        (r.cause for r in consultation.ranked if r.cause != SOMETHING_ELSE), SOMETHING_ELSE
+        (cause for cause, _ in consultation.standing if cause != SOMETHING_ELSE), SOMETHING_ELSE
     )
     return Worked(case, consultation, reading, expected_place(case, consultation), first)
 

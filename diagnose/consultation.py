@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property, lru_cache
+from itertools import takewhile
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span
+from diagnose.reading import Lexicon
 from diagnose.reasoning import advice, explain, facts, questions
 from diagnose.reasoning.engine import Closure, Engine, make_engine
 from diagnose.reasoning.facts import Observation, fact
 from diagnose.reasoning.questions import StopReason
-from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, Ranked, Tables, prior_odds
+from diagnose.reasoning.ranking import (
+    DECIBANS,
+    SOMETHING_ELSE,
+    WORDS,
+    Floats,
+    Ranked,
+    Tables,
+    Weight,
+    heaviest_first,
+    prior_odds,
+)
+from diagnose.reasoning.wording import Wording
 from diagnose.seasons.calendar import MonthDay, Place, Window
 from diagnose.seasons.daylight import day_length
 
@@ -36,7 +49,20 @@ class Reasoner:
             for crop_id, crop in knowledge.crops.items()
         }
         self.stretches = {s: windows(season) for s, season in knowledge.seasons.stretches.items()}
-        self.days_outside = lru_cache(maxsize=400)(self._days_outside)  # more than a year of days
+        # more than a year of days
+        self.days_outside = lru_cache(maxsize=400)(self._days_outside)
+        self.odds = lru_cache(maxsize=400)(self._odds)
+        self.setting = lru_cache(maxsize=400)(self._setting)
+
+    @cached_property
+    def lexicon(self) -> Lexicon:
+        """The words of the knowledge, made ready when they are first needed."""
+        return Lexicon(self.knowledge)
+
+    @cached_property
+    def wording(self) -> Wording:
+        """The wordings of the causes, made ready when they are first needed."""
+        return Wording(self.knowledge, self.lexicon.word_keys)
 
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
@@ -45,6 +71,28 @@ class Reasoner:
             for spans in set(self.windows.values())
         }
         return {cause: found[spans] for cause, spans in self.windows.items()}
+
+    def _odds(self, crop: str | None, day: date, place: Place) -> Mapping[str, float]:
+        """The odds of each candidate before anything is seen."""
+        return prior_odds(self.knowledge, crop, self.days_outside(day, place))
+
+    def _setting(self, crop_id: str | None, day: date, place: Place) -> tuple[str, ...]:
+        """The facts before anything is seen: crop, family, parts, stage, season, day length."""
+        found = []
+        if crop_id:
+            crop = self.knowledge.crops[crop_id]
+            found += [fact("crop", crop_id), fact("family", crop.family)]
+            found += [fact("part", part) for part in crop.parts]
+        named = {"stage": self.stages.get(crop_id or "", {}), "season": self.stretches}
+        for name, stretches in named.items():
+            for stretch, spans in stretches.items():
+                if any(span.contains(day, place) for span in spans):
+                    found.append(fact(name, stretch))
+        hours = day_length(day, place.latitude)
+        for mark in self.knowledge.seasons.day_length_over:
+            if hours > mark:
+                found.append(fact("day-length", f"over {mark:g} h"))
+        return tuple(found)
 
     def home(self) -> Place:
         """The place assumed where none is given."""
@@ -66,7 +114,8 @@ def windows(season: Season) -> tuple[Window, ...]:
 class Consultation:
     """One run, immutable: each answer gives a new one, so that going back is exact.
 
-    `observations` count; `unsure` symptoms were asked and not known.
+    `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
+    words, whose wording counts beside the observations.
     """
 
     reasoner: Reasoner
@@ -75,6 +124,7 @@ class Consultation:
     crop: str | None = None
     observations: tuple[Observation, ...] = ()
     unsure: tuple[str, ...] = ()
+    said: str = ""
     asked: int = 0
     unsure_in_a_row: int = 0
 
@@ -99,25 +149,8 @@ class Consultation:
     @cached_property
     def given(self) -> list[str]:
         """The facts given: crop, family, parts, season, day length and what was observed."""
-        found = []
-        knowledge = self.reasoner.knowledge
-        if self.crop:
-            crop = knowledge.crops[self.crop]
-            found += [fact("crop", self.crop), fact("family", crop.family)]
-            found += [fact("part", part) for part in crop.parts]
-            found += [
-                fact("stage", stage)
-                for stage, spans in self.reasoner.stages[self.crop].items()
-                if any(span.contains(self.day, self.place) for span in spans)
-            ]
-        for stretch, spans in self.reasoner.stretches.items():
-            if any(span.contains(self.day, self.place) for span in spans):
-                found.append(fact("season", stretch))
-        hours = day_length(self.day, self.place.latitude)
-        for mark in knowledge.seasons.day_length_over:
-            if hours > mark:
-                found.append(fact("day-length", f"over {mark:g} h"))
-        return found + facts.observed(self.observations)
+        setting = self.reasoner.setting(self.crop, self.day, self.place)
+        return [*setting, *facts.observed(self.observations)]
 
     @cached_property
     def closure(self) -> Closure:
@@ -139,28 +172,44 @@ class Consultation:
     @cached_property
     def prior(self) -> Floats:
         """Log prior of every cause at this crop, place and date."""
-        outside = self.reasoner.days_outside(self.day, self.place)
-        odds = prior_odds(self.reasoner.knowledge, self.crop, outside)
-        for cause in explain.ruled_out(self.trace):
-            odds.pop(cause, None)
-        return self.reasoner.tables.prior(odds)
+        odds = self.reasoner.odds(self.crop, self.day, self.place)
+        out = explain.ruled_out(self.trace)
+        return self.reasoner.tables.prior({c: o for c, o in odds.items() if c not in out})
+
+    @cached_property
+    def heard(self) -> Floats | None:
+        """The weight of the gardener's wording on each cause, or None where there are no words."""
+        return self.reasoner.wording.weigh(self.said) if self.said else None
 
     @cached_property
     def chances(self) -> Floats:
         """Chances of every cause and, last, of something else."""
-        return self.reasoner.tables.posterior(self.prior, self.counted)
+        prior = self.prior if self.heard is None else self.prior + self.heard
+        return self.reasoner.tables.posterior(prior, self.counted)
+
+    @cached_property
+    def standing(self) -> list[tuple[str, float]]:
+        """Every cause that is possible here with its chance, likeliest first, as `ranked`."""
+        causes = (*self.reasoner.tables.causes, SOMETHING_ELSE)
+        possible = zip(causes, map(float, self.chances), strict=True)
+        found = [(c, p) for c, p in possible if p > 0 or c == SOMETHING_ELSE]
+        return sorted(found, key=lambda pair: (-pair[1], pair[0]))
 
     @cached_property
     def ranked(self) -> list[Ranked]:
         """Every cause that is possible here, likeliest first; something else among them."""
-        tables = self.reasoner.tables
-        found = [
-            Ranked(cause, float(chance), tables.weights(cause, self.counted))
-            for cause, chance in zip(tables.causes, self.chances[:-1], strict=True)
-            if chance > 0
-        ]
-        found.append(Ranked(SOMETHING_ELSE, float(self.chances[-1]), ()))
-        return sorted(found, key=lambda r: (-r.chance, r.cause))
+        known = [cause for cause, _ in self.standing if cause != SOMETHING_ELSE]
+        weights = dict(zip(known, self._weights(known), strict=True))
+        return [Ranked(cause, chance, weights.get(cause, ())) for cause, chance in self.standing]
+
+    def _weights(self, causes: Sequence[str]) -> list[tuple[Weight, ...]]:
+        """What moves each cause: each observation, and the wording; heaviest first."""
+        tables, heard = self.reasoner.tables, self.heard
+        found = tables.weigh(causes, self.counted)
+        if heard is None:
+            return found
+        words = [Weight(WORDS, PRESENT, DECIBANS * float(heard[tables.row[c]])) for c in causes]
+        return [heaviest_first((*w, word)) for w, word in zip(found, words, strict=True)]
 
     @cached_property
     def leading(self) -> Ranked | None:
@@ -185,9 +234,7 @@ class Consultation:
         found = self.reasoner.knowledge.symptoms[symptom]
         if not found.values:
             return (PRESENT, ABSENT)
-        tables = self.reasoner.tables
-        start = tables.starts[symptom]
-        shares = tables.chances[:, start : start + len(found.states)]
+        shares = self.reasoner.tables.shares(symptom)
         likelier = (shares > shares[-1])[self.chances > 0].any(axis=0)
         shown = [state for state, yes in zip(found.states, likelier, strict=True) if yes]
         forms = [state for state in shown if state != ABSENT]
@@ -205,30 +252,35 @@ class Consultation:
     @cached_property
     def stop(self) -> StopReason | None:
         """Why to stop asking now, or None."""
-        ranked = [(r.cause, r.chance) for r in self.ranked]
-        limit = self.reasoner.knowledge.likelihood.stop.same_plan
-        plans: dict[str, object] = {}
-        total = 0.0
-        for cause, chance in ranked[:4]:
-            if cause == SOMETHING_ELSE:
-                break
-            plans[cause] = advice.same_for_gardener(self.plan(cause))
-            total += chance
-            if total >= limit or len(set(plans.values())) > 1:
-                break
         return questions.why_stop(
             self.reasoner.knowledge,
-            ranked,
-            plans,
+            self.standing,
+            self._plans_in_play(),
             self.questions,
             self.asked,
             self.unsure_in_a_row,
         )
 
+    def _plans_in_play(self) -> dict[str, object]:
+        """What the leading causes would have the gardener do, where that can end the asking."""
+        stop = self.reasoner.knowledge.likelihood.stop
+        leading = list(takewhile(lambda pair: pair[0] != SOMETHING_ELSE, self.standing[:4]))
+        plans: dict[str, object] = {}
+        total = sum(chance for _, chance in leading)
+        if not leading or total < stop.same_plan or leading[0][1] >= stop.clear:
+            return plans
+        total = 0.0
+        for cause, chance in leading:
+            plans[cause] = advice.same_for_gardener(self.plan(cause))
+            total += chance
+            if total >= stop.same_plan or len(set(plans.values())) > 1:
+                break
+        return plans
+
     @cached_property
     def unexplained(self) -> list[Observation]:
         """What was seen that the leading cause does not explain."""
-        first = self.ranked[0].cause
+        first = self.standing[0][0]
         return explain.unexplained(self.reasoner.tables, first, self.counted)
 
     @cached_property

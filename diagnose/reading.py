@@ -293,6 +293,10 @@ class Lexicon:
             i += size
         return found
 
+    def word_keys(self, text: str) -> list[str]:
+        """The keys of the words of a text, for weighing its wording; small words have none."""
+        return [key for t in self.tokens(text) if not t.mark for key in t.keys if key[0] != SELF]
+
     def listed(self, tokens: Sequence[Token], i: int, name: str) -> int:
         """How many tokens, from i on, make up a member of one of the word lists; 0 if none."""
         if stem(tokens[i].text) not in self.heads[name]:

@@ -20,7 +20,7 @@ from diagnose import cases
 from diagnose.bench.confusion import score, show_summary
 from diagnose.bench.difference import Difference, Key, Move, differences, key, keyed, moves
 from diagnose.bench.worked import Bench, Result, run_cases, work
-from diagnose.consultation import Consultation
+from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import KnowledgeError
 from diagnose.kb import check, load
 from diagnose.kb.load import Document, Finding
@@ -167,8 +167,6 @@ def look(root: Path, kept: Kept, before: State) -> State:
 
 def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
     """The knowledge made ready; the words of the one before serve where they are the same."""
-    from diagnose.consultation import Reasoner
-
     reasoner = Reasoner(knowledge)
     if before is None or _words(knowledge) != _words(before.blank.reasoner.knowledge):
         return Bench.of(knowledge, reasoner)
@@ -202,7 +200,8 @@ def to_work(before: State, knowledge: Knowledge) -> tuple[Key, ...]:
     if any(_moves_others(d) for d in found):
         todo = list(there)
     else:
-        todo = [k for k in there if k not in before.outcomes or k in before.waiting]
+        waiting = set(before.waiting)
+        todo = [k for k in there if k not in before.outcomes or k in waiting]
     touched, near = touched_causes(found, knowledge)
 
     def distance(one: Key) -> int:
@@ -234,13 +233,11 @@ def touched_causes(
         elif one.kind == "rules" and one.id in knowledge.rules:
             named = knowledge.rules[one.id].then.values()
             touched |= {v for vs in named for v in ([vs] if isinstance(vs, str) else vs)}
-    near = {
-        other
-        for cause_id, cause in knowledge.causes.items()
-        for pair in ((cause_id, other) for other in cause.looks_like)
-        if changed.intersection(pair)
-        for other in pair
-    }
+    near: set[str] = set()
+    for cause_id, cause in knowledge.causes.items():
+        for other in cause.looks_like:
+            if cause_id in changed or other in changed:
+                near |= {cause_id, other}
     return frozenset(touched | changed), frozenset(near)
 
 
@@ -384,16 +381,13 @@ def _weighed_otherwise(
     for cause in causes:
         if not (cause in old.reasoner.tables.row and cause in new.reasoner.tables.row):
             continue
-        was, now = ({(w.symptom, w.value): w.decibans for w in c.reasoner.tables.weights(
-            cause, c.counted)} for c in (old, new))  # fmt: skip
-        for symptom, value in was.keys() & now.keys():
-            change = now[symptom, value] - was[symptom, value]
+        was, now = _weights(old, cause), _weights(new, cause)
+        for seen in was.keys() & now.keys():
+            change = now[seen] - was[seen]
             if abs(change) >= TELLING:
-                found.append((change, (
-                    f"{cause}, {said(knowledge, symptom, value)}: "
-                    f"{_points(was[symptom, value])} -> {_points(now[symptom, value])} "
-                    f"({_line(old, new, cause, symptom)})"
-                )))  # fmt: skip
+                moved = f"{_points(was[seen])} -> {_points(now[seen])}"
+                where = _line(old, new, cause, seen[0])
+                found.append((change, f"{cause}, {said(knowledge, *seen)}: {moved} ({where})"))
         change = _beforehand(new, cause) - _beforehand(old, cause)
         if abs(change) >= TELLING:
             where = knowledge.place("causes", cause, "hosts")
@@ -402,6 +396,12 @@ def _weighed_otherwise(
             )
     for _, line in sorted(found, key=lambda f: (-abs(f[0]), f[1])):
         yield line
+
+
+def _weights(consultation: Consultation, cause: str) -> dict[tuple[str, str], float]:
+    """The weight of each observation on a cause, by symptom and value."""
+    found = consultation.reasoner.tables.weights(cause, consultation.counted)
+    return {(weight.symptom, weight.value): weight.decibans for weight in found}
 
 
 def _points(decibans: float) -> str:

@@ -286,6 +286,14 @@ class Trust(Struct, frozen=True):
     form: Annotated[float, msgspec.Meta(gt=0, le=1)]
 
 
+class WordingNumbers(Struct, frozen=True):
+    """How a sentence's wording is weighed; see diagnose.reasoning.wording."""
+
+    share: Annotated[float, msgspec.Meta(ge=0, lt=1)]
+    weight: Annotated[float, msgspec.Meta(ge=0, le=1)]
+    case: Annotated[float, msgspec.Meta(gt=0)]
+
+
 class Likelihood(Struct, frozen=True):
     """Every number of the reasoning."""
 
@@ -295,6 +303,7 @@ class Likelihood(Struct, frozen=True):
     something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     effort: dict[Effort, float]
     trust: dict[Literal["text", "answer"], Trust]
+    wording: WordingNumbers
     stop: Stop
 
 

@@ -6,12 +6,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.ranking import Floats, Tables
-
-NEGLIGIBLE = 1e-6  # causes below this chance cannot change which question is best
 
 StopReason = Literal["clear", "same plan", "nothing left", "enough asked", "cannot tell"]
 
@@ -47,33 +43,17 @@ def open_symptoms(
     ]
 
 
-def plogp(chances: Floats) -> Floats:
-    """p * log2(p), with 0 for p = 0."""
-    found: Floats = chances * np.log2(np.where(chances > 0, chances, 1))
-    return found
-
-
-def rank_questions(tables: Tables, chances: Floats, symptoms: Sequence[str]) -> list[Question]:
+def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -> list[Question]:
     """The questions by bits per unit of effort, best first.
 
-    The bits are the entropy of the causes now, less its mean after the answer:
-    H(cause) - H(cause | answer) = H(cause) + H(answer) - H(cause, answer).
+    The bits are the entropy of the causes now, less its mean after the answer.
     """
-    if not symptoms:
-        return []
-    knowledge = tables.knowledge
-    live = np.flatnonzero(chances > NEGLIGIBLE)
-    now = chances[live] / chances[live].sum()
-    sizes = [len(knowledge.symptoms[s].states) for s in symptoms]
-    columns = [tables.starts[s] + i for s, n in zip(symptoms, sizes, strict=True) for i in range(n)]
-    joint = now[:, None] * tables.chances[live][:, columns]
-    per_state = plogp(joint).sum(axis=0) - plogp(joint.sum(axis=0))
-    firsts = np.concatenate(([0], np.cumsum(sizes)[:-1]))
-    bits = np.add.reduceat(per_state, firsts) - plogp(now).sum()
+    knowledge, wanted = tables.knowledge, set(symptoms)
     effort = knowledge.likelihood.effort
     found = [
         Question(s, max(float(b), 0.0), effort[knowledge.symptoms[s].effort])
-        for s, b in zip(symptoms, bits, strict=True)
+        for s, b in zip(tables.symptoms, tables.bits(chances), strict=True)
+        if s in wanted
     ]
     return sorted(found, key=lambda q: (-q.worth, q.symptom))
 

@@ -8,7 +8,7 @@ gives P(v | c); a symptom's background gives it for every cause that says nothin
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,11 +28,13 @@ from diagnose.kb.model import (
 from diagnose.reasoning.facts import Observation
 
 SOMETHING_ELSE = "something-else"
+WORDS = "words"  # stands for a symptom where the weight is that of the gardener's wording
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
 ANSWER = "answer"  # the source whose trust holds where none is named
 DECIBANS = 10 / math.log(10)
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
 
 
 def background(symptom: Symptom, numbers: Mapping[Frequency, float]) -> dict[str, float]:
@@ -97,9 +99,11 @@ class Ranked:
 
 
 class Tables:
-    """The knowledge as one array: log P(state | cause), causes down, every symptom's states across.
+    """The knowledge as arrays: P(state | cause), one line for each evidence line of a cause.
 
-    The last row is "something else". Made once for a knowledge base.
+    A cause without a line on a symptom has its background there. The lines of a symptom lie
+    together; the first is the background, as the line of "something else", whose row is the last.
+    Made once for a knowledge base.
     """
 
     def __init__(self, knowledge: Knowledge) -> None:
@@ -108,59 +112,72 @@ class Tables:
         self.causes: tuple[str, ...] = tuple(knowledge.causes)
         self.row = {cause: i for i, cause in enumerate(self.causes)}
         self.symptoms: tuple[str, ...] = tuple(knowledge.symptoms)
-        self.starts: dict[str, int] = {}
-        backgrounds: list[float] = []
-        for symptom_id, symptom in knowledge.symptoms.items():
-            self.starts[symptom_id] = len(backgrounds)
-            backgrounds.extend(background(symptom, numbers).values())
-        self.chances = np.tile(np.array(backgrounds), (len(self.causes) + 1, 1))
+        lines = {s: [background(symptom, numbers)] for s, symptom in knowledge.symptoms.items()}
+        rows = {s: [len(self.causes)] for s in knowledge.symptoms}
         for row, cause in enumerate(knowledge.causes.values()):
             for symptom_id, evidence in cause.evidence.items():
-                shares = distribution(knowledge.symptoms[symptom_id], evidence, numbers)
-                start = self.starts[symptom_id]
-                self.chances[row, start : start + len(shares)] = list(shares.values())
-        self.starts_at = np.array(list(self.starts.values()))
-        exact, trust = self.chances, knowledge.likelihood.trust
-        self.by_source: dict[str, Floats] = {
-            source: np.log(self._as_told(exact, t)) for source, t in trust.items()
+                symptom = knowledge.symptoms[symptom_id]
+                lines[symptom_id].append(distribution(symptom, evidence, numbers))
+                rows[symptom_id].append(row)
+        self.rows = {s: np.array(found) for s, found in rows.items()}
+        exact = [np.array([list(line.values()) for line in found]) for found in lines.values()]
+        self.told: dict[str, dict[str, Floats]] = {
+            source: dict(zip(self.symptoms, self._as_told(exact, trust), strict=True))
+            for source, trust in knowledge.likelihood.trust.items()
         }
-        self.log: Floats = self.by_source[ANSWER]
-        self.chances = np.exp(self.log)
+        self._worth = _Worth(list(self.told[ANSWER].values()), list(self.rows.values()))
 
-    def _as_told(self, exact: Floats, trust: Trust) -> Floats:
+    @staticmethod
+    def _as_told(exact: Sequence[Floats], trust: Trust) -> Iterator[Floats]:
         """P(told state | cause) where a source can be wrong.
 
         It is right that there is something with chance `seen`, and else tells what the background
         would; where it is there, it names the form rightly with chance `form`, and else any form,
         as the background has them.
         """
-        widths = np.diff(np.append(self.starts_at, exact.shape[1]))
-        absent = np.zeros(exact.shape[1], dtype=bool)
-        absent[self.starts_at] = True
-        present = np.repeat(1 - exact[:, self.starts_at], widths, axis=1)
-        ordinary = exact[-1] / present[-1]  # P(form | there), in the background
-        told = np.where(absent, exact, trust.form * exact + (1 - trust.form) * present * ordinary)
-        result: Floats = trust.seen * told + (1 - trust.seen) * told[-1]
-        return result
+        for lines in exact:
+            usual = lines[0]
+            any_form = (1 - lines[:, :1]) * usual / (1 - usual[0])
+            told = trust.form * lines + (1 - trust.form) * any_form
+            told[:, 0] = lines[:, 0]
+            yield trust.seen * told + (1 - trust.seen) * usual
+
+    def shares(self, symptom: str, source: str = ANSWER) -> Floats:
+        """P(told state | cause): causes down and, last, something else; the states across.
+
+        Where it comes from decides how far it is trusted; whatever is not named in `trust` is
+        trusted as an answer.
+        """
+        lines = self.told.get(source, self.told[ANSWER])[symptom]
+        found = np.tile(lines[0], (len(self.causes) + 1, 1))
+        found[self.rows[symptom]] = lines
+        return found
 
     def column(self, seen: Observation) -> Floats:
         """log P(observation | cause) for every cause and, last, for something else.
 
-        'present' on a symptom with values means any one of them. Where it comes from decides how
-        far it is trusted; whatever is not named in `trust` is trusted as an answer.
+        'present' on a symptom with values means any one of them.
         """
-        log = self.by_source.get(seen.source, self.log)
-        start, states = self.starts[seen.symptom], self.knowledge.symptoms[seen.symptom].states
+        shares, states = (
+            self.shares(seen.symptom, seen.source),
+            self.knowledge.symptoms[seen.symptom].states,
+        )
         if seen.value in states:
-            found: Floats = log[:, start + states.index(seen.value)]
+            found: Floats = np.log(shares[:, states.index(seen.value)])
         else:
             assert seen.value == PRESENT, seen
-            found = np.log1p(-np.exp(log[:, start]))
+            found = np.log1p(-shares[:, 0])
         return found
 
     def rarity(self, seen: Observation) -> float:
         """The background chance of an observation."""
-        return float(math.exp(self.column(seen)[-1]))
+        usual = self.told[ANSWER][seen.symptom][0]
+        states = self.knowledge.symptoms[seen.symptom].states
+        return float(usual[states.index(seen.value)] if seen.value in states else 1 - usual[0])
+
+    def bits(self, chances: Floats) -> Floats:
+        """What the answer about each symptom would tell of the cause, in bits."""
+        return self._worth.bits(chances)
 
     def prior(self, weights: Mapping[str, float]) -> Floats:
         """Log prior from odds per candidate; the rest are out; last, something else."""
@@ -196,14 +213,66 @@ class Tables:
 
     def weights(self, cause: str, observations: Iterable[Observation]) -> tuple[Weight, ...]:
         """The weight of each counted observation on one cause, heaviest first."""
-        row = self.row[cause]
-        found = []
-        for seen in self.counted(observations):
-            column = self.column(seen)
-            found.append(
-                Weight(seen.symptom, seen.value, float(DECIBANS * (column[row] - column[-1])))
+        return self.weigh([cause], observations)[0]
+
+    def weigh(
+        self, causes: Iterable[str], observations: Iterable[Observation]
+    ) -> list[tuple[Weight, ...]]:
+        """The weights on each of some causes."""
+        counted = self.counted(observations)
+        columns = [self.column(seen) for seen in counted]
+        decibans = [DECIBANS * (column - column[-1]) for column in columns]
+        return [
+            heaviest_first(
+                Weight(seen.symptom, seen.value, float(weights[self.row[cause]]))
+                for seen, weights in zip(counted, decibans, strict=True)
             )
-        return tuple(sorted(found, key=lambda w: (-abs(w.decibans), w.symptom)))
+            for cause in causes
+        ]
+
+
+def heaviest_first(weights: Iterable[Weight]) -> tuple[Weight, ...]:
+    """Weights in the order in which they are told."""
+    return tuple(sorted(weights, key=lambda w: (-abs(w.decibans), w.symptom)))
+
+
+class _Worth:
+    """What answers would tell of the cause: all lines end to end, so that it is a few sums.
+
+    It is H(answer) - H(answer | cause), which equals H(cause) - H(cause | answer).
+    """
+
+    def __init__(self, lines: Sequence[Floats], rows: Sequence[Ints]) -> None:
+        widths = np.array([found.shape[1] for found in lines])
+        self.starts = np.concatenate(([0], np.cumsum(widths)[:-1]))
+        self.usual = np.concatenate([found[0] for found in lines])
+        self.rows = np.concatenate(rows)
+        self.symptoms = np.repeat(np.arange(len(lines)), [len(found) for found in rows])
+        self.states = np.concatenate(
+            [np.tile(np.arange(s, s + w), len(r))
+             for s, w, r in zip(self.starts, widths, rows, strict=True)]
+        )  # fmt: skip
+        self.state_rows = np.repeat(self.rows, widths[self.symptoms])
+        self.more = np.concatenate([(found - found[0]).ravel() for found in lines])
+        noise = [-plogp(found).sum(axis=1) for found in lines]
+        self.usual_noise = np.array([found[0] for found in noise])
+        self.more_noise = np.concatenate([found - found[0] for found in noise])
+
+    def bits(self, chances: Floats) -> Floats:
+        """For every symptom, in their order."""
+        more = np.bincount(self.states, chances[self.state_rows] * self.more, len(self.usual))
+        answers = np.add.reduceat(-plogp(self.usual + more), self.starts)
+        noise = np.bincount(
+            self.symptoms, chances[self.rows] * self.more_noise, len(self.usual_noise)
+        )
+        bits: Floats = answers - self.usual_noise - noise
+        return bits
+
+
+def plogp(chances: Floats) -> Floats:
+    """p * log2(p), with 0 for p = 0."""
+    found: Floats = chances * np.log2(np.where(chances > 0, chances, 1))
+    return found
 
 
 def prior_odds(

@@ -164,7 +164,8 @@ class Dialogue:
                 ("yes",), "yes; a number to strike that line; or more words",
             )  # fmt: skip
             if line.lower() in YES or not line:
-                self.consultation = self.consultation.observe(seen)
+                words = f"{self.consultation.said} {self.words}".strip()
+                self.consultation = replace(self.consultation.observe(seen), said=words)
                 return
             if line.lower() in NO:
                 self.screen.show([text("Which line is wrong? Type its number.")])
@@ -173,6 +174,7 @@ class Dialogue:
             elif line.isdigit():
                 self.screen.show([text(f"There is no line {line}; there are 1 to {len(seen)}.")])
             else:
+                self.words = f"{self.words}. {line}"
                 more = read(self.lexicon(), line, self.consultation.crop)
                 fresh = {o.symptom for o in more.observations}
                 seen = [o for o in seen if o.symptom not in fresh] + more.observations

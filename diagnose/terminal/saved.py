@@ -43,6 +43,7 @@ def save(consultation: Consultation, words: str = "") -> bool:
         "place": [place.latitude, str(place.last_frost), str(place.first_frost)],
         "observations": [asdict(o) for o in consultation.observations],
         "unsure": list(consultation.unsure),
+        "said": consultation.said,
         "asked": consultation.asked,
         "unsure_in_a_row": consultation.unsure_in_a_row,
     }
@@ -80,6 +81,7 @@ def restore(reasoner: Reasoner) -> Kept | None:
                 and o.value in (*symptoms[o.symptom].states, "present")
             ),
             tuple(s for s in data["unsure"] if s in symptoms),
+            str(data["said"]),
             int(data["asked"]),
             int(data["unsure_in_a_row"]),
         )  # fmt: skip

@@ -12,7 +12,7 @@ from diagnose.reasoning import facts
 from diagnose.reasoning.advice import Plan
 from diagnose.reasoning.explain import Reason, ruled_out
 from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import SOMETHING_ELSE, Ranked, Weight
+from diagnose.reasoning.ranking import SOMETHING_ELSE, WORDS, Ranked, Weight
 from diagnose.terminal.page import Block, Page, entry, heading, item, note, text, title, warning
 
 DECISIONS = {
@@ -50,6 +50,8 @@ def cause_name(knowledge: Knowledge, cause: str) -> str:
 
 def said(knowledge: Knowledge, symptom: str, value: str) -> str:
     """An observation as a person would say it."""
+    if symptom == WORDS:
+        return "your wording, beside its described cases"
     found = knowledge.symptoms[symptom]
     if value == ABSENT:
         return f"not: {found.name}"

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb import load
-from diagnose.reasoning import facts, questions
+from diagnose.reasoning import facts
 from diagnose.reasoning.clips import ClipsEngine
 from diagnose.reasoning.facts import Observation
 from tests.validation import folders
@@ -87,8 +87,6 @@ def test_the_chances_are_those_of_the_network(found: Consultation) -> None:
 @some
 @given(consultations().filter(told_apart))
 def test_the_worth_of_a_question_is_its_definition(found: Consultation) -> None:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(questions, "NEGLIGIBLE", 0.0)
-        bits = {q.symptom: q.bits for q in found.questions}
+    bits = {q.symptom: q.bits for q in found.questions}
     expected = network_of(found, [(s, "answer") for s in bits]).gains(bits)
     assert bits == pytest.approx(expected, abs=1e-9)

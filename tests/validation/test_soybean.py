@@ -62,9 +62,9 @@ def test_numbers_stand_for_themselves(blank: Consultation) -> None:
     reasoner = blank.reasoner
     evidence = reasoner.knowledge.causes["brown-spot"].evidence["stem"]
     assert isinstance(evidence, dict)
-    row, start = reasoner.tables.row["brown-spot"], reasoner.tables.starts["stem"]
     states = reasoner.knowledge.symptoms["stem"].states
-    told = dict(zip(states, reasoner.tables.chances[row, start:], strict=False))
+    shares = reasoner.tables.shares("stem")[reasoner.tables.row["brown-spot"]]
+    told = dict(zip(states, shares, strict=True))
     assert {NONE if s == ABSENT else s: p for s, p in told.items()} == pytest.approx(evidence)
     seen = sum(r["stem"] == "abnorm" for r in own) / len(own)
     assert told["abnorm"] == pytest.approx(seen, abs=0.01)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from diagnose.kb.checks.subject import Booleans, Subject
 from diagnose.kb.load import Finding
@@ -18,6 +19,8 @@ SLIGHTLY_OVER = 0.15  # words are coarse: usually and sometimes together are as 
 # Asked of two that are equally likely, a right guess is then made in 50 + half of it in 100.
 TWINS = 0.2
 TOLD = 0.35
+MOST_TWINS = 3  # of one cause that are named
+AT_ONCE = 512  # causes compared with all at a time
 
 
 def lines(subject: Subject) -> Iterator[Finding]:
@@ -97,59 +100,85 @@ def off_host(subject: Subject) -> Iterator[Finding]:
 
 @dataclass(frozen=True)
 class Parting:
-    """How well the best question parts any two causes; `most` 0 to 1, `by` the symptom's number.
+    """How well the best question parts some causes, `rows`, from every other.
 
-    `meet` says which causes share a host and a season at all.
+    `most` (rows by causes) goes from 0, not at all, to 1; `by` is the number of the symptom;
+    `meet` says which share a host and a season at all.
     """
 
+    rows: range
     most: Floats
-    by: np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+    by: npt.NDArray[np.intp]
     meet: Booleans
 
 
-def parting(subject: Subject) -> Parting:
-    """The best question between any two causes, of those that can be asked on a crop they share."""
-    knowledge, tables = subject.knowledge, subject.reasoner.tables
-    on_crop, count = subject.on_crop, len(tables.causes)
-    crop_parts = [set(crop.parts) for crop in knowledge.crops.values()]
-    shared: dict[frozenset[str], Booleans] = {}
+def parting(subject: Subject) -> Iterator[Parting]:
+    """The best question between any two causes, of those that can be asked on a crop they share.
 
-    def share(parts: frozenset[str]) -> Booleans:
-        """Which causes share a host that has one of these parts; any host, where none is given."""
-        if parts not in shared:
-            having = [not parts or bool(parts & found) for found in crop_parts]
-            shared[parts] = _meeting(on_crop[:, having])
-        return shared[parts]
+    So many causes at a time that the tables stay small.
+    """
+    count = len(subject.knowledge.causes)
+    for first in range(0, count, AT_ONCE):
+        yield _parting(subject, range(first, min(first + AT_ONCE, count)))
 
-    most, by = np.zeros((count, count)), np.zeros((count, count), dtype=np.intp)
-    for number, (symptom_id, symptom) in enumerate(knowledge.symptoms.items()):
-        told = [r for r, c in enumerate(knowledge.causes.values()) if symptom_id in c.evidence]
+
+def _parting(subject: Subject, rows: range) -> Parting:
+    tables = subject.reasoner.tables
+    shared = _Shared(subject, rows)
+    shape = (len(rows), len(tables.causes))
+    most, by = np.zeros(shape), np.zeros(shape, dtype=np.intp)
+    for number, (symptom_id, symptom) in enumerate(subject.knowledge.symptoms.items()):
+        _, *told = tables.rows[symptom_id]
         if not told:
             continue
-        start = tables.starts[symptom_id]
-        states = tables.chances[:-1, start : start + len(symptom.states)]
-        apart = np.abs(states[told, None, :] - states[None, :, :]).sum(axis=2) / 2
-        apart *= share(frozenset() if symptom.derived else frozenset(symptom.parts))[told]
-        for row, found in zip(told, apart, strict=True):
-            better = found > most[row]
-            most[row, better] = most[better, row] = found[better]
-            by[row, better] = by[better, row] = number
-    return Parting(most, by, share(frozenset()) & _meeting(subject.in_season))
+        shares = tables.shares(symptom_id)
+        states, usual = shares[:-1], shares[-1]
+        here = np.array([row for row in told if row in rows], dtype=np.intp)
+        apart = np.zeros(shape)
+        apart[:, told] = np.abs(states[told] - usual).sum(axis=1) / 2
+        apart[here - rows.start] = np.abs(states[here, None, :] - states).sum(axis=2) / 2
+        parts = frozenset() if symptom.derived else frozenset(symptom.parts)
+        better = (apart > most) & shared.with_parts(parts)
+        most[better], by[better] = apart[better], number
+    season = _meeting(subject.in_season, rows)
+    return Parting(rows, most, by, shared.with_parts(frozenset()) & season)
 
 
-def _meeting(marks: Booleans) -> Booleans:
-    """Which two rows have a mark in common."""
+class _Shared:
+    """Which causes share a host that has certain parts."""
+
+    def __init__(self, subject: Subject, rows: range) -> None:
+        self.subject, self.rows = subject, rows
+        self.crop_parts = [set(crop.parts) for crop in subject.knowledge.crops.values()]
+        self.known: dict[frozenset[str], Booleans] = {}
+
+    def with_parts(self, parts: frozenset[str]) -> Booleans:
+        """By rows and causes; any host will do where no part is given."""
+        if parts not in self.known:
+            having = [not parts or bool(parts & found) for found in self.crop_parts]
+            self.known[parts] = _meeting(self.subject.on_crop[:, having], self.rows)
+        return self.known[parts]
+
+
+def _meeting(marks: Booleans, rows: range) -> Booleans:
+    """Which of some rows have a mark in common with which of all."""
     packed = np.packbits(marks, axis=1)
-    return np.asarray((packed[:, None, :] & packed[None, :, :]).any(axis=2))
+    found = np.zeros((len(rows), len(marks)), dtype=bool)
+    for column in packed.T:
+        found |= (column[rows.start : rows.stop, None] & column[None, :]) > 0
+    return found
 
 
 def twins(subject: Subject) -> Iterator[Finding]:
     """twins, look-alike-not-told: causes on one host that no question tells apart."""
-    knowledge = subject.knowledge
-    found, causes = parting(subject), list(knowledge.causes)
+    for found in parting(subject):
+        yield from _too_close(subject, found)
+
+
+def _too_close(subject: Subject, found: Parting) -> Iterator[Finding]:
+    causes, symptoms = list(subject.knowledge.causes), list(subject.knowledge.symptoms)
     row = {cause_id: i for i, cause_id in enumerate(causes)}
     close = found.meet & (found.most < TWINS)
-    symptoms = list(knowledge.symptoms)
 
     def nearest(one: int, other: int) -> str:
         apart = found.most[one, other]
@@ -157,23 +186,28 @@ def twins(subject: Subject) -> Iterator[Finding]:
             return "no question parts them at all"
         symptom_id = symptoms[found.by[one, other]]
         return (
-            f"{symptom_id} comes nearest ({knowledge.symptoms[symptom_id].ask}), and would be "
-            f"right {50 + 50 * apart:.0f} times in 100"
+            f"{symptom_id} comes nearest ({subject.knowledge.symptoms[symptom_id].ask}), and "
+            f"would be right {50 + 50 * apart:.0f} times in 100"
         )
 
-    for one, other in np.argwhere(np.triu(close, 1)):
-        yield subject.finding(
-            ("causes", causes[one], "evidence"), "twins",
-            f"no symptom tells it from {causes[other]}; {nearest(one, other)}",
-        )  # fmt: skip
-    for cause_id, cause in knowledge.causes.items():
-        for other_id in cause.looks_like:
-            one, other = row[cause_id], row[other_id]
-            if not close[one, other] and found.meet[one, other] and (
-                found.most[one, other] < TOLD
-            ):  # fmt: skip
+    for one, number in enumerate(found.rows):
+        others = [int(other) for other in np.flatnonzero(close[one]) if other > number]
+        for other in others[:MOST_TWINS]:
+            yield subject.finding(
+                ("causes", causes[number], "evidence"), "twins",
+                f"no symptom tells it from {causes[other]}; {nearest(one, other)}",
+            )  # fmt: skip
+        if len(others) > MOST_TWINS:
+            yield subject.finding(
+                ("causes", causes[number], "evidence"), "twins",
+                f"nor from {len(others) - MOST_TWINS} more",
+            )  # fmt: skip
+        for other_id in subject.knowledge.causes[causes[number]].looks_like:
+            other = row[other_id]
+            near = found.meet[one, other] and found.most[one, other] < TOLD
+            if near and not close[one, other]:
                 yield subject.finding(
-                    ("causes", cause_id, "looks-like", other_id), "look-alike-not-told",
+                    ("causes", causes[number], "looks-like", other_id), "look-alike-not-told",
                     f"nothing in the evidence tells it from {other_id}; {nearest(one, other)}",
                 )  # fmt: skip
 
