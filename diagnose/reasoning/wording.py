@@ -1,9 +1,10 @@
 """How well the gardener's own words fit the words of each cause.
 
-Beside the symptoms that are read from it, a sentence has a wording. Each cause has one too: its names,
-its summary, its usual symptoms, and above all its described cases. A word comes from a cause's own
-wording with chance `share`, and else from the wording of all causes together (a mixture of unigrams);
-the log of the likelihood ratio, times `weight` since words come in company, is one more weight.
+Beside the symptoms that are read from it, a sentence has a wording. Each cause has one too: its
+names, its summary, its usual symptoms, and above all its described cases. A word comes from a
+cause's own wording with chance `share`, and else from the wording of all causes together (a mixture
+of unigrams); the log of the likelihood ratio, times `weight` since words come in company, is one
+more weight.
 """
 
 from __future__ import annotations

@@ -159,13 +159,18 @@ class Dialogue:
             self.screen.show(views.what_was_read(self.knowledge, shown))
             if not seen:
                 return
-            line = self._line(
-                "Is that right? yes, the number of a wrong line, or more words: ",
-                ("yes",), "yes; a number to strike that line; or more words",
-            )  # fmt: skip
+            self.screen.show(
+                [
+                    text(
+                        "Is that right? Say yes, or the number of a line that is wrong, or add words."
+                    )
+                ]
+            )
+            line = self._line("> ", ("yes",), "yes; a number to strike that line; or more words")
             if line.lower() in YES or not line:
                 words = f"{self.consultation.said} {self.words}".strip()
-                self.consultation = replace(self.consultation.observe(seen), said=words)
+                confirmed = [replace(o, source="answer") for o in seen]
+                self.consultation = replace(self.consultation.observe(confirmed), said=words)
                 return
             if line.lower() in NO:
                 self.screen.show([text("Which line is wrong? Type its number.")])
@@ -184,8 +189,8 @@ class Dialogue:
         """Offer the other answers for a line that was read wrongly; Enter strikes it."""
         wrong = seen[number]
         self._show_question(wrong.symptom, None)
-        line = self._line("What is it then? (Enter strikes the line) ",
-                          self._choices(wrong.symptom), "a number, a word, or Enter")  # fmt: skip
+        self.screen.show([text("Or press Enter to strike the line.")])
+        line = self._line("> ", self._choices(wrong.symptom), "a number, a word, or Enter")
         value = self._value(wrong.symptom, line)
         rest = seen[:number] + seen[number + 1 :]
         if value in (None, UNSURE):
