@@ -149,10 +149,6 @@ class Lexicon:
             name: {stems[0] for stems in members if stems} for name, members in self.lists.items()
         }
         self.describing = {key for word in words.describing for key in self.keys(word)}
-        self.parts: dict[str, set[str]] = defaultdict(set)
-        for part, members in words.parts.items():
-            for member in members:
-                self.parts[stem(member)].add(part)
         self.longest = max(
             len(key) for table in (self.groups, *self.lists.values()) for key in table
         )
@@ -334,7 +330,6 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
     number = 0
     for tokens, matches in matched:
         asides, past = _asides(lexicon, tokens, matches, crop)
-        matches = _of_parts_named(lexicon, tokens, matches)
         used: set[int] = set()
         for match in matches:
             kind, ident, *rest = match.phrase.target
@@ -452,25 +447,6 @@ def _matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
         )  # fmt: skip
         if not inside and not same and not _straddles(match, kept, tokens, lexicon.describing):
             kept.append(match)
-    return kept
-
-
-def _of_parts_named(lexicon: Lexicon, tokens: Sequence[Token], matches: list[Match]) -> list[Match]:
-    """Without the matches on other parts than the sentence names, unless their own words say so."""
-    named = [lexicon.parts.get(stem(t.text), set()) for t in tokens]
-    spoken: set[str] = set().union(*named)
-    if spoken:
-        crops = [m.phrase.target[1] for m in matches if m.phrase.target[0] == "crop"]
-        spoken = spoken.union(*(lexicon.knowledge.crops[c].eaten for c in crops))
-    kept = []
-    for match in matches:
-        kind, ident, *_ = match.phrase.target
-        own = any(named[i] for i in match.tokens)
-        if kind == "symptom" and spoken and not own:
-            parts = set(lexicon.knowledge.symptoms[ident].parts)
-            if not parts & (spoken | {"whole", "soil"}):
-                continue
-        kept.append(match)
     return kept
 
 

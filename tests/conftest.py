@@ -132,7 +132,6 @@ fine: [fine]
 past: [last year]
 numbers: {hot-degrees: [85, 120]}
 plain: []
-parts: {leaf: [leaf, leaves], tuber: [tuber]}
 describing: [green]
 """,
     "likelihood.yaml": re.sub(

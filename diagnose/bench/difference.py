@@ -17,7 +17,7 @@ KINDS = (*FOLDERS, *TABLES, "rules")
 # Fields that say something to a person and cannot move a case.
 PROSE: dict[str, frozenset[str]] = {
     "causes": frozenset(
-        ("summary", "mechanism", "spread", "looks-like", "sources", "next-season", "harvest",
+        ("mechanism", "spread", "looks-like", "sources", "next-season", "harvest",
          "look-again")
     ),
     "crops": frozenset(

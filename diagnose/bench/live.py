@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
+from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -26,7 +27,8 @@ from diagnose.kb import check, load
 from diagnose.kb.load import Document, Finding
 from diagnose.kb.model import Case, Knowledge
 from diagnose.reasoning.explain import ruled_out
-from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE
+from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE, WORDS
+from diagnose.reasoning.wording import Keys, Wording
 from diagnose.terminal.page import Page, heading, item, note, text
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.views import said
@@ -168,12 +170,18 @@ def look(root: Path, kept: Kept, before: State) -> State:
 def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
     """The knowledge made ready; the words of the one before serve where they are the same."""
     reasoner = Reasoner(knowledge)
+    keys: Keys
     if before is None or _words(knowledge) != _words(before.blank.reasoner.knowledge):
-        return Bench.of(knowledge, reasoner)
-    lexicon = copy(before.lexicon)
-    lexicon.knowledge = knowledge
-    home = reasoner.home()
-    return Bench(Consultation(reasoner, before.blank.day, home), lexicon)
+        bench = Bench.of(knowledge, reasoner)
+        keys = cache(bench.lexicon.word_keys)
+    else:
+        lexicon = copy(before.lexicon)
+        lexicon.knowledge = knowledge
+        bench = Bench(Consultation(reasoner, before.blank.day, reasoner.home()), lexicon)
+        keys = before.blank.reasoner.wording.keys
+    reasoner.lexicon = bench.lexicon
+    reasoner.wording = Wording(knowledge, keys)
+    return bench
 
 
 def _words(knowledge: Knowledge) -> tuple[object, ...]:
@@ -197,7 +205,7 @@ def to_work(before: State, knowledge: Knowledge) -> tuple[Key, ...]:
     if before.knowledge is None:
         return tuple(there)
     found = differences(before.knowledge, knowledge)
-    if any(_moves_others(d) for d in found):
+    if any(d.moves_cases for d in found):
         todo = list(there)
     else:
         waiting = set(before.waiting)
@@ -211,12 +219,6 @@ def to_work(before: State, knowledge: Knowledge) -> tuple[Key, ...]:
         return 1 if one[0] in near or (outcome and outcome.result.first in touched) else 2
 
     return tuple(sorted(todo, key=distance))
-
-
-def _moves_others(found: Difference) -> bool:
-    """Whether it can move cases other than those it adds."""
-    only_cases = found.fields and all(f.path == "cases" for f in found.fields)
-    return found.moves_cases and not only_cases
 
 
 def touched_causes(
@@ -387,7 +389,8 @@ def _weighed_otherwise(
             if abs(change) >= TELLING:
                 moved = f"{_points(was[seen])} -> {_points(now[seen])}"
                 where = _line(old, new, cause, seen[0])
-                found.append((change, f"{cause}, {said(knowledge, *seen)}: {moved} ({where})"))
+                label = "the wording" if seen[0] == WORDS else said(knowledge, *seen)
+                found.append((change, f"{cause}, {label}: {moved} ({where})"))
         change = _beforehand(new, cause) - _beforehand(old, cause)
         if abs(change) >= TELLING:
             where = knowledge.place("causes", cause, "hosts")
@@ -399,8 +402,8 @@ def _weighed_otherwise(
 
 
 def _weights(consultation: Consultation, cause: str) -> dict[tuple[str, str], float]:
-    """The weight of each observation on a cause, by symptom and value."""
-    found = consultation.reasoner.tables.weights(cause, consultation.counted)
+    """The weight of each observation, and of the wording, on a cause, by symptom and value."""
+    found = next((r.weights for r in consultation.ranked if r.cause == cause), ())
     return {(weight.symptom, weight.value): weight.decibans for weight in found}
 
 
@@ -415,6 +418,8 @@ def _beforehand(consultation: Consultation, cause: str) -> float:
 
 def _line(old: Consultation, new: Consultation, cause: str, symptom: str) -> str:
     """The file and line behind a changed weight: the evidence, else the symptom's background."""
+    if symptom == WORDS:
+        return new.reasoner.knowledge.place("causes", cause)
     was, now = (c.reasoner.knowledge.causes[cause].evidence.get(symptom) for c in (old, new))
     if was != now:
         return new.reasoner.knowledge.place("causes", cause, "evidence", symptom)

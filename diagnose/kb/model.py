@@ -336,7 +336,6 @@ class Words(Struct, frozen=True):
     past: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
-    parts: dict[Part, list[Text]]
     describing: list[Text]
 
 

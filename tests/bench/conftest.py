@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -49,8 +50,23 @@ cases:
 
 @pytest.fixture
 def cased(tiny: Path) -> Path:
-    """A small knowledge folder with five cases, one of which goes astray."""
-    return write(tiny, CASED)
+    """A small knowledge folder with five cases, one of which goes astray.
+
+    Wording counts for nothing in it, so that only the evidence moves a case.
+    """
+    write(tiny, CASED)
+    weigh_wording(tiny, 0)
+    return tiny
+
+
+def weigh_wording(root: Path, weight: float) -> None:
+    """Set how much the wording of a sentence counts."""
+    path = root / "likelihood.yaml"
+    text, count = re.subn(
+        r"(wording: \{.*weight: )[\d.]+", rf"\g<1>{weight}", path.read_text(encoding="utf-8")
+    )
+    assert count == 1
+    path.write_text(text, encoding="utf-8")
 
 
 def read(root: Path) -> Knowledge:

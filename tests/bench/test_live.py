@@ -14,7 +14,7 @@ from diagnose.bench import live
 from diagnose.bench.difference import key
 from diagnose.kb import load
 from diagnose.terminal.screen import PlainScreen
-from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, swap
+from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, swap, weigh_wording
 
 WEAKER = ("holes: {tiny: usually}", "holes: {tiny: seldom, ragged: always}")
 
@@ -112,10 +112,16 @@ def test_prose_moves_no_case_and_none_is_worked_again(desk: Desk) -> None:
     assert lines(found) == []
 
 
-def test_a_new_case_alone_is_worked_alone(desk: Desk) -> None:
-    swap(desk.root, CATERPILLAR, "cases:\n", "cases:\n  - {text: holes in leaves, crop: kale}\n")
-    seen = live.look(desk.root, desk.kept, desk.state)
-    assert [one[1] for one in seen.waiting] == ["holes in leaves"]
+def test_the_wording_can_be_the_reason(cased: Path) -> None:
+    weigh_wording(cased, 1)
+    desk = Desk(cased)
+    assert desk.state.knowledge is not None
+    case = desk.state.knowledge.causes["flea-beetle"].cases[0]
+    before = desk.state.outcomes[key("flea-beetle", case)]
+    desk.save(FLEA_BEETLE, "It nibbles leaves", "Tiny holes, tiny holes, tiny holes")
+    found = live.reasons(case, before, desk.state.outcomes[key("flea-beetle", case)])
+    assert any(line.startswith("flea-beetle, the wording: ") for line in found), found
+    assert any(f"({FLEA_BEETLE}:1)" in line for line in found), found
 
 
 def test_cases_of_what_changed_come_first(desk: Desk) -> None:

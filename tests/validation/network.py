@@ -13,7 +13,9 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 import pyagrum as gum
 
+from diagnose.consultation import Consultation
 from diagnose.kb.model import Knowledge, Symptom
+from diagnose.reasoning import facts
 from diagnose.reasoning.facts import Observation
 
 ELSE = "something-else"
@@ -61,6 +63,18 @@ def under(
         said = {state: p * MOST_NAMED / sum(said.values()) for state, p in said.items()}
     left = 1 - sum(said.values())
     return {state: said.get(state, left * p / silent) for state, p in usual.items()}
+
+
+def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
+    """The network of a consultation, given what it counts, with nodes for some questions."""
+    knowledge = found.reasoner.knowledge
+    outside = found.reasoner.days_outside(found.day, found.place)
+    out = facts.concluded(found.closure.facts, facts.RULE_OUT)
+    counted = rarest(knowledge, found.counted)
+    told = [*((o.symptom, o.source) for o in counted), *((s, "answer") for s in questions)]
+    network = Network(knowledge, prior(knowledge, found.crop, outside, out), told)
+    network.given(counted, found.heard)
+    return network
 
 
 class Network:
@@ -119,13 +133,18 @@ class Network:
         """The name of the node for what a source tells of a symptom."""
         return f"{symptom} as {'text' if source == 'text' else 'answer'}"
 
-    def given(self, seen: Sequence[Observation]) -> None:
-        """Set the evidence; 'present' on a symptom with forms is any one of them."""
+    def given(self, seen: Sequence[Observation], heard: np.ndarray | None = None) -> None:
+        """Set the evidence; 'present' on a symptom with forms is any one of them.
+
+        `heard` is the log weight of the gardener's wording on each cause.
+        """
         evidence: dict[str, list[float]] = {}
         for one in seen:
             states = self.knowledge.symptoms[one.symptom].states
             holds = [s == one.value or (one.value == "present" and s != "absent") for s in states]
             evidence[self.node(one.symptom, one.source)] = [float(h) for h in holds]
+        if heard is not None:
+            evidence[CAUSE] = list(np.exp(heard - heard.max()))
         self.engine.setEvidence(evidence)
 
     def posterior(self) -> dict[str, float]:
