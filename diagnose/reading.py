@@ -160,7 +160,13 @@ class Lexicon:
             rarest = min(phrase.elements, key=lambda e: sum(counts[k] for k in e))
             for key in rarest:
                 self.by_key[key].append(phrase)
-        self.crop_ids = {p.target[1] for p in self.phrases if p.target[0] == "crop"}
+        self.part_keys = {key for word in words.parts for key in self.keys(word)}
+        self.crop_words = {
+            key
+            for phrase in self.phrases
+            if phrase.target[0] == "crop" and len(phrase.elements) == 1
+            for key in phrase.elements[0]
+        }
 
     @staticmethod
     def _stems(text: str) -> tuple[str, ...]:
@@ -284,10 +290,16 @@ class Lexicon:
                 }  # fmt: skip
             elif not keys and words[i].isalpha() and words[i] not in self.small:
                 keys = self.keys(words[i])
+            if len(words) > i + size and self._names_owner(words[i], words[i + size]):
+                keys = set()
             for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
                 found.append(Token(start, end, word, frozenset({*keys, *_self(word)})))
             i += size
         return found
+
+    def _names_owner(self, word: str, following: str) -> bool:
+        """Whether a word only says whose part is meant, as 'tomato' does in 'tomato leaves'."""
+        return bool(_self(word) & self.crop_words and self.keys(following) & self.part_keys)
 
     def word_keys(self, text: str) -> list[str]:
         """The keys of the words of a text, for weighing its wording; small words have none."""

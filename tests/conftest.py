@@ -133,6 +133,7 @@ past: [last year]
 numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]
+parts: [leaf]
 """,
     "likelihood.yaml": re.sub(
         r"\{seen: [\d.]+, form: [\d.]+\}",

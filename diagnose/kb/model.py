@@ -337,6 +337,7 @@ class Words(Struct, frozen=True):
     numbers: dict[Id, list[int]]
     plain: list[Text]
     describing: list[Text]
+    parts: list[Text]
 
 
 class Knowledge(msgspec.Struct, frozen=True):

@@ -1,4 +1,4 @@
-"""What must be the same whichever engine runs, in whichever order answers come, and after `back`."""
+"""What must be the same under any engine, in any order of answers, and after `back`."""
 
 from __future__ import annotations
 

@@ -123,23 +123,24 @@ def parting(subject: Subject) -> Iterator[Parting]:
 
 
 def _parting(subject: Subject, rows: range) -> Parting:
-    tables = subject.reasoner.tables
-    shared = _Shared(subject, rows)
+    tables, shared = subject.reasoner.tables, _Shared(subject, rows)
     shape = (len(rows), len(tables.causes))
     most, by = np.zeros(shape), np.zeros(shape, dtype=np.intp)
     for number, (symptom_id, symptom) in enumerate(subject.knowledge.symptoms.items()):
-        _, *told = tables.rows[symptom_id]
-        if not told:
-            continue
+        told = tables.rows[symptom_id]
+        told = told[told < shape[1]]  # the last row is that of something else
+        parts = frozenset[str]() if symptom.derived else frozenset(symptom.parts)
+        allowed = shared.with_parts(parts)
         shares = tables.shares(symptom_id)
-        states, usual = shares[:-1], shares[-1]
-        here = np.array([row for row in told if row in rows], dtype=np.intp)
-        apart = np.zeros(shape)
-        apart[:, told] = np.abs(states[told] - usual).sum(axis=1) / 2
-        apart[here - rows.start] = np.abs(states[here, None, :] - states).sum(axis=2) / 2
-        parts = frozenset() if symptom.derived else frozenset(symptom.parts)
-        better = (apart > most) & shared.with_parts(parts)
-        most[better], by[better] = apart[better], number
+        own = np.isin(np.arange(rows.start, rows.stop), told)
+        usual, lines = shares[-1], shares[rows.start : rows.stop][own]
+        for where, apart in (  # without a line of its own a cause has the background
+            (np.ix_(~own, told), np.abs(shares[told] - usual).sum(axis=1)),
+            ((own,), np.abs(lines[:, None, :] - shares[:-1]).sum(axis=2)),
+        ):
+            apart = np.where(allowed[where], apart / 2, 0)
+            by[where] = np.where(apart > most[where], number, by[where])
+            most[where] = np.maximum(apart, most[where])
     season = _meeting(subject.in_season, rows)
     return Parting(rows, most, by, shared.with_parts(frozenset()) & season)
 
