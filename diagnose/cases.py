@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
 from diagnose.kb import load
-from diagnose.kb.model import ABSENT, PRESENT, Case, Cause, Knowledge
-from diagnose.reading import Lexicon, Reading, read, stem
+from diagnose.kb.model import PRESENT, Case, Cause, Knowledge
+from diagnose.reading import Reading, read, stem
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
@@ -91,22 +91,18 @@ def checked_observations(case: Case, knowledge: Knowledge) -> list[Observation]:
     return found
 
 
-def start(
-    case: Case, blank: Consultation, lexicon: Callable[[], Lexicon]
-) -> tuple[Consultation, Reading | None]:
+def start(case: Case, blank: Consultation) -> tuple[Consultation, Reading | None]:
     """The consultation that a case's text and observations make, on top of a blank one.
 
     Raises UsageError on a crop, symptom or value that is not known, or an impossible date.
     """
-    from dataclasses import replace
-
     knowledge = blank.reasoner.knowledge
     crop = blank.crop
     if case.crop:
         crop = knowledge.crop_named(case.crop)
         if crop is None:
             raise UsageError(load.unknown("crop", case.crop, list(knowledge.crops)))
-    reading = read(lexicon(), case.text, crop) if case.text else None
+    reading = read(blank.reasoner.lexicon, case.text, crop) if case.text else None
     try:
         day = date.fromisoformat(case.date) if case.date else blank.day
     except ValueError:
@@ -132,25 +128,18 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
     return consultation
 
 
-def work(
-    case: Case, blank: Consultation, lexicon: Callable[[], Lexicon], ask: bool = False
-) -> Worked:
+def work(case: Case, blank: Consultation, ask: bool = False) -> Worked:
     """Work one case, with or without the guided questions. Raises UsageError as `start` does.
 
     With `ask`, the observations that the case states are kept back as the answers, and the
     consultation starts from its text alone (or, without a text, from nothing).
     """
-    whole, reading = start(case, blank, lexicon)
+    whole, reading = start(case, blank)
     consultation = whole
     if ask:
-        from dataclasses import replace
-
         said = tuple(o for o in whole.observations if o.source != "case")
         consultation = ask_on(replace(whole, observations=said), whole.observations)
     first = next(
         (cause for cause, _ in consultation.standing if cause != SOMETHING_ELSE), SOMETHING_ELSE
     )
     return Worked(case, consultation, reading, expected_place(case, consultation), first)
-
-
-__all__ = ["ABSENT", "Worked", "accepted", "ask_on", "read_cases", "start", "work"]

@@ -7,7 +7,6 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,8 +15,6 @@ from diagnose.errors import DiagnoseError, UsageError
 
 if TYPE_CHECKING:
     from diagnose.consultation import Consultation, Reasoner
-    from diagnose.kb.model import Knowledge
-    from diagnose.reading import Lexicon
 
 FINE, FINDINGS, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
 
@@ -144,18 +141,6 @@ def open_reasoner(options: argparse.Namespace) -> Reasoner:
     return Reasoner(open_knowledge(knowledge_folder(options)))
 
 
-def lexicon_of(knowledge: Knowledge) -> Callable[[], Lexicon]:
-    """The words of the knowledge, made ready when they are first needed."""
-
-    @cache
-    def made() -> Lexicon:
-        from diagnose.reading import Lexicon
-
-        return Lexicon(knowledge)
-
-    return made
-
-
 def blank(reasoner: Reasoner, options: argparse.Namespace) -> Consultation:
     """A consultation with nothing in it but the day and the place asked for."""
     from dataclasses import replace
@@ -232,7 +217,7 @@ def consult(options: argparse.Namespace) -> int:
               f"{place.last_frost}, first frost {place.first_frost} "
               f"(change them with --date, --latitude, --last-frost, --first-frost).")]
     )  # fmt: skip
-    dialogue = Dialogue(screen, asker, lexicon_of(reasoner.knowledge), started)
+    dialogue = Dialogue(screen, asker, started)
     try:
         dialogue.run(saved.restore(reasoner))
     except Leave:
@@ -254,7 +239,7 @@ def read_text(options: argparse.Namespace) -> int:
 
         raise UsageError(unknown_crop(reasoner.knowledge, options.crop))
     case = Case(text=options.text, crop=options.crop or None)
-    consultation, reading = cases.start(case, started, lexicon_of(reasoner.knowledge))
+    consultation, reading = cases.start(case, started)
     if options.json:
         import json
 
@@ -279,7 +264,6 @@ def work_cases(options: argparse.Namespace) -> int:
 
     reasoner = open_reasoner(options)
     started = blank(reasoner, options)
-    lexicon = lexicon_of(reasoner.knowledge)
     worked: list[cases.Worked] = []
     skipped: list[str] = []
     for name in options.files:
@@ -289,7 +273,7 @@ def work_cases(options: argparse.Namespace) -> int:
                 skipped.append(label)
                 continue
             try:
-                done = cases.work(case, started, lexicon, options.ask)
+                done = cases.work(case, started, options.ask)
             except UsageError as error:
                 raise UsageError(f"{label}: {error}") from None
             worked.append(done)

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import lexicon_of
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import open_knowledge, shipped
@@ -174,12 +173,6 @@ def knowledge() -> Knowledge:
 def reasoner(knowledge: Knowledge) -> Reasoner:
     """The shipped knowledge, made ready."""
     return Reasoner(knowledge)
-
-
-@pytest.fixture(scope="session")
-def lexicon(knowledge: Knowledge):
-    """The words of the shipped knowledge."""
-    return lexicon_of(knowledge)
 
 
 @pytest.fixture

@@ -14,7 +14,6 @@ from datetime import date
 from pathlib import Path
 from unittest.mock import patch
 
-from diagnose.cli import lexicon_of
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.store import open_knowledge, shipped
 from diagnose.reasoning.facts import Observation
@@ -41,8 +40,7 @@ def transcript(reasoner: Reasoner) -> str:
         tempfile.TemporaryDirectory() as folder,
         patch.object(saved, "folder", lambda: Path(folder)),
     ):
-        lexicon = lexicon_of(reasoner.knowledge)
-        Dialogue(PlainScreen(out, 88), asker, lexicon, start).run()
+        Dialogue(PlainScreen(out, 88), asker, start).run()
     return f"```\n{out.getvalue().strip()}\n```"
 
 

@@ -11,7 +11,6 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
-from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -28,7 +27,7 @@ from diagnose.kb.load import Document, Finding
 from diagnose.kb.model import Case, Knowledge
 from diagnose.reasoning.explain import ruled_out
 from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE, WORDS
-from diagnose.reasoning.wording import Keys, Wording
+from diagnose.reasoning.wording import Wording
 from diagnose.terminal.page import Page, heading, item, note, text
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.views import said
@@ -170,18 +169,12 @@ def look(root: Path, kept: Kept, before: State) -> State:
 def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
     """The knowledge made ready; the words of the one before serve where they are the same."""
     reasoner = Reasoner(knowledge)
-    keys: Keys
-    if before is None or _words(knowledge) != _words(before.blank.reasoner.knowledge):
-        bench = Bench.of(knowledge, reasoner)
-        keys = cache(bench.lexicon.word_keys)
-    else:
-        lexicon = copy(before.lexicon)
-        lexicon.knowledge = knowledge
-        bench = Bench(Consultation(reasoner, before.blank.day, reasoner.home()), lexicon)
-        keys = before.blank.reasoner.wording.keys
-    reasoner.lexicon = bench.lexicon
-    reasoner.wording = Wording(knowledge, keys)
-    return bench
+    was = before.blank.reasoner if before else None
+    if was and _words(knowledge) == _words(was.knowledge):
+        reasoner.lexicon = copy(was.lexicon)
+        reasoner.lexicon.knowledge = knowledge
+        reasoner.wording = Wording(knowledge, was.wording.keys)
+    return Bench.of(knowledge, reasoner)
 
 
 def _words(knowledge: Knowledge) -> tuple[object, ...]:
@@ -355,7 +348,7 @@ def _rivals_changed(old: Consultation, new: Consultation) -> list[str]:
 
 
 def _started(case: Case, bench: Bench) -> Consultation:
-    return cases.start(case, bench.blank, lambda: bench.lexicon)[0]
+    return cases.start(case, bench.blank)[0]
 
 
 def _read_otherwise(old: Consultation, new: Consultation) -> Iterator[str]:

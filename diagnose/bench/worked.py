@@ -53,14 +53,18 @@ class Bench:
     """A knowledge base made ready for working cases; cases without a date are on `blank.day`."""
 
     blank: Consultation
-    lexicon: Lexicon
+
+    @property
+    def lexicon(self) -> Lexicon:
+        """The words of the knowledge."""
+        return self.blank.reasoner.lexicon
 
     @classmethod
     def of(cls, knowledge: Knowledge, reasoner: Reasoner | None = None) -> Bench:
         """Ready at the place assumed, in midsummer."""
         ready = reasoner or Reasoner(knowledge)
         home = ready.home()
-        return cls(Consultation(ready, home.find("longest day", YEAR), home), Lexicon(knowledge))
+        return cls(Consultation(ready, home.find("longest day", YEAR), home))
 
 
 _bench: Bench | None = None  # inherited by forked workers
@@ -116,7 +120,7 @@ def work(bench: Bench, cause: str, index: int) -> Result:
     """Work one case of a cause."""
     case = bench.blank.reasoner.knowledge.causes[cause].cases[index]
     try:
-        whole, _ = cases.start(case, bench.blank, lambda: bench.lexicon)
+        whole, _ = cases.start(case, bench.blank)
     except UsageError as error:
         return Result(cause, index, problem=str(error))
     place, first, chance = standing(whole, cause)

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
+from functools import cache
 
 import numpy as np
 
@@ -27,7 +28,7 @@ class Wording:
 
     def __init__(self, knowledge: Knowledge, keys: Keys) -> None:
         self.numbers = knowledge.likelihood.wording
-        self.keys = keys
+        self.keys = keys = cache(keys)  # many entries share their texts
         self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
         self.cases = {
             cause_id: [set(keys(case.text)) for case in cause.cases]

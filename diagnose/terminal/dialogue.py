@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from diagnose.consultation import UNSURE, Consultation
@@ -39,7 +39,6 @@ class Dialogue:
 
     screen: Screen
     asker: Asker
-    lexicon: Callable[[], Lexicon]
     consultation: Consultation
     history: list[Consultation] = field(default_factory=list)
     queue: list[str] = field(default_factory=list)
@@ -59,6 +58,11 @@ class Dialogue:
         else:
             self._describe()
         self._questions()
+
+    @property
+    def lexicon(self) -> Lexicon:
+        """The words of the knowledge at work."""
+        return self.consultation.reasoner.lexicon
 
     # asking
 
@@ -133,7 +137,7 @@ class Dialogue:
     def _understand(self, words: str) -> None:
         """Read the first words, ask for the crop where they name none, and have them confirmed."""
         self.words = words
-        reading = read(self.lexicon(), words, self.consultation.crop) if words else None
+        reading = read(self.lexicon, words, self.consultation.crop) if words else None
         crop = self.consultation.crop or (reading.crop if reading else None) or self._ask_crop()
         self.consultation = replace(self.consultation, crop=crop)
         if reading:
@@ -160,11 +164,7 @@ class Dialogue:
             if not seen:
                 return
             self.screen.show(
-                [
-                    text(
-                        "Is that right? Say yes, or the number of a line that is wrong, or add words."
-                    )
-                ]
+                [text("Is that right? Say yes, or the number of a wrong line, or add words.")]
             )
             line = self._line("> ", ("yes",), "yes; a number to strike that line; or more words")
             if line.lower() in YES or not line:
@@ -180,7 +180,7 @@ class Dialogue:
                 self.screen.show([text(f"There is no line {line}; there are 1 to {len(seen)}.")])
             else:
                 self.words = f"{self.words}. {line}"
-                more = read(self.lexicon(), line, self.consultation.crop)
+                more = read(self.lexicon, line, self.consultation.crop)
                 fresh = {o.symptom for o in more.observations}
                 seen = [o for o in seen if o.symptom not in fresh] + more.observations
                 reading = more

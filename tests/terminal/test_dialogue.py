@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import lexicon_of
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.store import open_knowledge
 from diagnose.terminal import saved
@@ -26,7 +25,7 @@ def talk(tiny: Path):
         asker = LineAsker(io.StringIO("".join(line + "\n" for line in lines)), out)
         start = Consultation(reasoner, date(2026, 6, 15), reasoner.home())
         dialogue = Dialogue(
-            PlainScreen(out, 80), asker, lexicon_of(reasoner.knowledge), start
+            PlainScreen(out, 80), asker, start
         )  # fmt: skip
         try:
             dialogue.run(saved.restore(reasoner) if kept else None)
@@ -108,7 +107,7 @@ def test_ctrl_c_asks_first(tiny: Path) -> None:
     asker = Interrupting(io.StringIO("holes in the leaves of my kale\nyes\n^C\nno\n^C\nyes\n"), out)
     start = Consultation(reasoner, date(2026, 6, 15), reasoner.home())
     with pytest.raises(Leave):
-        Dialogue(PlainScreen(out), asker, lexicon_of(reasoner.knowledge), start).run()
+        Dialogue(PlainScreen(out), asker, start).run()
     assert out.getvalue().count("Stop here? Everything answered is kept.") == 2
     assert saved.restore(reasoner).consultation.observations[0].symptom == "holes"
 
@@ -124,6 +123,6 @@ def test_forty_columns_hold_every_line(tiny: Path) -> None:
     out = io.StringIO()
     asker = LineAsker(io.StringIO(""), out)
     start = Consultation(reasoner, date(2026, 6, 15), reasoner.home(), "kale")
-    dialogue = Dialogue(PlainScreen(out, 40), asker, lexicon_of(reasoner.knowledge), start)
+    dialogue = Dialogue(PlainScreen(out, 40), asker, start)
     dialogue._finish("Done.")
     assert max(len(line) for line in out.getvalue().splitlines()) <= 40

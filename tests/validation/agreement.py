@@ -41,7 +41,7 @@ def told(knowledge: Knowledge, every: int = 1) -> Iterator[tuple[str, Consultati
     bench = Bench.of(knowledge)
     for cause, index in numbers(knowledge)[::every]:
         case = knowledge.causes[cause].cases[index]
-        yield cause, cases.start(case, bench.blank, lambda: bench.lexicon)[0]
+        yield cause, cases.start(case, bench.blank)[0]
 
 
 def given_with_answer(consultation: Consultation, cause: str) -> list[str]:
