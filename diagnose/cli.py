@@ -111,6 +111,10 @@ def parser() -> argparse.ArgumentParser:
         "show", show, "what the knowledge says of a crop, symptom or cause", "diagnose show beet"
     )
     page.add_argument("id", metavar="ID")
+    page.add_argument(
+        "--weather", metavar="FILE",
+        help="daily temperatures (CSV: date,min_c,max_c): when the cause comes, by warmth",
+    )  # fmt: skip
     lint = add("check", check, "check a knowledge folder", "diagnose check my-knowledge")
     lint.add_argument("folder", metavar="DIR", nargs="?")
     lint.add_argument("--json", action="store_true", help="the findings alone, as JSON")
@@ -344,8 +348,27 @@ def show(options: argparse.Namespace) -> int:
         raise UsageError(
             f"no crop, symptom or cause has the id {wanted!r}; {near(wanted, list(pages))}"
         )
-    choose(options.plain).show(pages[wanted](knowledge, wanted))
+    found = pages[wanted](knowledge, wanted)
+    if options.weather:
+        if wanted not in knowledge.causes:
+            raise UsageError(f"--weather is for causes; {wanted} is none")
+        home = Reasoner(knowledge).home()
+        found += views.warmth(knowledge, wanted, read_weather(Path(options.weather)), home)
+    choose(options.plain).show(found)
     return FINE
+
+
+def read_weather(file: Path) -> list[Day]:
+    """The days in a table of daily temperatures. Raises UsageError where it cannot be read."""
+    from diagnose.seasons.weather import parse
+
+    try:
+        with file.open(encoding="utf-8-sig", newline="") as lines:
+            return parse(lines)
+    except OSError as error:
+        raise UsageError(f"{file} cannot be read: {error.strerror}") from None
+    except ValueError as error:
+        raise UsageError(f"{file}, {error}") from None
 
 
 def check(options: argparse.Namespace) -> int:

@@ -19,7 +19,7 @@ from diagnose.kb.load import Finding
 from diagnose.kb.model import Knowledge
 
 ERRORS: tuple[Check, ...] = (
-    numbers.scales, numbers.place, numbers.ranges, numbers.moments, references.causes,
+    numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days, references.causes,
     references.others, references.values, evidence.lines, remedies.products, rules.shape,
     rules.names,
 )  # fmt: skip

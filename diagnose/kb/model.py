@@ -10,6 +10,8 @@ from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
 
+from diagnose.seasons.degree_days import Method
+
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
 Id: TypeAlias = Annotated[str, msgspec.Meta(pattern="^[a-z0-9]+(-[a-z0-9]+)*$")]
 DateText: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")]
@@ -189,6 +191,20 @@ class Case(Struct, frozen=True):
         return [self.expect] if isinstance(self.expect, str) else self.expect
 
 
+class DegreeDays(Struct, frozen=True):
+    """A published model: degree-days Celsius, counted from a moment, at which events come.
+
+    Where the source does not say how or from when it counts, `method` or `start` is None.
+    """
+
+    lower_c: float
+    events: dict[Text, Annotated[float, msgspec.Meta(gt=0)]]
+    sources: list[Id]
+    upper_c: float | None = None
+    method: Method | None = None
+    start: Text | None = None
+
+
 class Cause(Struct, frozen=True):
     """What may be behind a problem, and what to do about it."""
 
@@ -201,6 +217,7 @@ class Cause(Struct, frozen=True):
     also: list[Text] = []
     code: Text | None = None
     season: Season = "all year"
+    degree_days: DegreeDays | None = None
     looks_like: dict[Id, Text] = {}
     mechanism: Text | None = None
     spread: Text | None = None

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
+
+import numpy as np
 
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.ranking import Floats, Tables
@@ -12,8 +13,7 @@ from diagnose.reasoning.ranking import Floats, Tables
 StopReason = Literal["clear", "same plan", "nothing left", "enough asked", "cannot tell"]
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """A symptom to ask about: what the answer is worth on average, in bits, and its effort."""
 
     symptom: str
@@ -50,9 +50,10 @@ def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -
     """
     knowledge, wanted = tables.knowledge, set(symptoms)
     effort = knowledge.likelihood.effort
+    bits = np.maximum(tables.bits(chances), 0).tolist()
     found = [
-        Question(s, max(float(b), 0.0), effort[knowledge.symptoms[s].effort])
-        for s, b in zip(tables.symptoms, tables.bits(chances), strict=True)
+        Question(s, b, effort[knowledge.symptoms[s].effort])
+        for s, b in zip(tables.symptoms, bits, strict=True)
         if s in wanted
     ]
     return sorted(found, key=lambda q: (-q.worth, q.symptom))

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from math import inf
 
 from diagnose.consultation import Consultation
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span, figure
+from diagnose.errors import UsageError
+from diagnose.kb.model import ABSENT, PRESENT, DegreeDays, Knowledge, Season, Span, figure
 from diagnose.reading import Reading
 from diagnose.reasoning import facts
 from diagnose.reasoning.advice import Plan
 from diagnose.reasoning.explain import Reason, ruled_out
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE, WORDS, Ranked, Weight
+from diagnose.seasons.calendar import Moment, Place
+from diagnose.seasons.degree_days import Day, reached, total
 from diagnose.terminal.page import Block, Page, entry, heading, item, note, text, title, warning
 
 DECISIONS = {
@@ -328,6 +332,8 @@ def cause_page(knowledge: Knowledge, cause_id: str) -> Page:
     page.append(text(f"{cause.summary} ({cause.kind}.{code})"))
     hosts = ", ".join(f"{host} ({common})" for host, common in cause.hosts.items())
     page += [text(f"On: {hosts}."), text(f"Season: {season_words(cause.season)}.")]
+    if cause.degree_days:
+        page += _degree_days(cause.degree_days)
     page.append(heading("What is seen"))
     for symptom_id, line in cause.evidence.items():
         name = knowledge.symptoms[symptom_id].name
@@ -345,6 +351,55 @@ def cause_page(knowledge: Knowledge, cause_id: str) -> Page:
     return page
 
 
+def _degree_days(model: DegreeDays) -> Page:
+    upper = f" and up to {model.upper_c:g}" if model.upper_c is not None else ""
+    method = model.method or "the source does not say how they are reckoned"
+    start = f"counted from {model.start}" if model.start else "the source names no first day"
+    page: Page = [
+        heading("When it comes, by warmth"),
+        text(f"Degree-days above {model.lower_c:g}{upper} C ({method}; {start}):"),
+    ]
+    return page + [item(f"{event}: {needed:.0f}") for event, needed in model.events.items()]
+
+
+def warmth(knowledge: Knowledge, cause_id: str, days: Sequence[Day], place: Place) -> Page:
+    """When each event of a cause's degree-day model came in a table of daily temperatures.
+
+    Raises UsageError where the cause has no model to reckon by, or the table begins too late.
+    """
+    model = knowledge.causes[cause_id].degree_days
+    if model is None or model.method is None or model.start is None:
+        able = [
+            other
+            for other, cause in knowledge.causes.items()
+            if cause.degree_days and cause.degree_days.method and cause.degree_days.start
+        ]
+        raise UsageError(
+            f"no degree-days can be reckoned for {cause_id}; they can for {', '.join(able)}"
+        )
+    last = days[-1].date
+    moment = Moment.parse(model.start)
+    start = max(
+        begins
+        for year in (last.year - 1, last.year)
+        if (begins := moment.find(year, place)) <= last
+    )
+    if days[0].date > start:
+        raise UsageError(f"the weather begins on {days[0].date}; it is needed from {start} on")
+    counted = [day for day in days if day.date >= start]
+    upper = inf if model.upper_c is None else model.upper_c
+    so_far = total(counted, model.method, model.lower_c, upper)
+    found = reached(counted, model.events, model.method, model.lower_c, upper)
+    return [
+        heading(f"By this weather, from {day(start)} to {day(last)}"),
+        text(f"{so_far:.0f} degree-days so far."),
+        *(
+            item(f"{event}: {day(found[event]) if event in found else 'not yet'}")
+            for event in model.events
+        ),
+    ]
+
+
 def _cause_prose(knowledge: Knowledge, cause_id: str) -> list[tuple[str, str]]:
     cause = knowledge.causes[cause_id]
     found = [("heading", "How it works")]
@@ -360,7 +415,8 @@ def _cause_prose(knowledge: Knowledge, cause_id: str) -> list[tuple[str, str]]:
     found += [("heading", "What may be eaten"), ("text", cause.harvest)]
     if cause.sources:
         found.append(("heading", "Sources"))
-        for source_id in cause.sources:
+        more = cause.degree_days.sources if cause.degree_days else ()
+        for source_id in dict.fromkeys((*cause.sources, *more)):
             source = knowledge.sources[source_id]
             parts = [source.title, source.publisher, str(source.year or ""), source.where]
             found.append(("text", ". ".join(p for p in parts if p) + f" ({source.seen})."))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Mapping
 from datetime import date
+from itertools import pairwise
 from pathlib import Path
 
 from hypothesis import HealthCheck, settings
@@ -16,6 +17,7 @@ from diagnose.reasoning import facts
 from diagnose.reasoning.clips import ClipsEngine
 from diagnose.reasoning.facts import Observation
 from tests.validation import folders
+from tests.validation.words import otherwise
 
 SUMMER, WINTER = date(2026, 6, 15), date(2026, 12, 15)
 
@@ -24,6 +26,16 @@ some = settings(
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
+
+
+def told_apart(found: Consultation) -> bool:
+    """Whether no two observations that restate one another are equally rare, up to rounding."""
+    knowledge = found.reasoner.knowledge
+    groups: dict[str, list[float]] = {}
+    for one in found.counted:
+        if group := knowledge.symptoms[one.symptom].overlaps:
+            groups.setdefault(group, []).append(otherwise(knowledge, one))
+    return all(b - a > 1e-12 for rare in groups.values() for a, b in pairwise(sorted(rare)))
 
 
 def consultation_of(

@@ -17,27 +17,10 @@ from diagnose.consultation import Consultation
 from diagnose.kb.model import Knowledge, Symptom
 from diagnose.reasoning import facts
 from diagnose.reasoning.facts import Observation
+from tests.validation.words import MOST_NAMED, chance, ordinary, otherwise
 
 ELSE = "something-else"
 CAUSE = "cause"
-MOST_NAMED = 0.98
-
-
-def chance(word: str | float, scale: Mapping[str, float]) -> float:
-    """The number behind a word of the files."""
-    return scale[word] if isinstance(word, str) else word
-
-
-def ordinary(symptom: Symptom, scale: Mapping[str, float]) -> dict[str, float]:
-    """How the symptom is on a plant with any other trouble."""
-    forms = symptom.states[1:]
-    if isinstance(symptom.background, dict):
-        named = {f: chance(symptom.background.get(f, "never"), scale) for f in forms}
-        if sum(named.values()) > MOST_NAMED:
-            named = {f: p * MOST_NAMED / sum(named.values()) for f, p in named.items()}
-    else:
-        named = {f: chance(symptom.background, scale) / len(forms) for f in forms}
-    return {"absent": 1 - sum(named.values()), **named}
 
 
 def under(
@@ -75,6 +58,18 @@ def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
     network = Network(knowledge, prior(knowledge, found.crop, outside, out), told)
     network.given(counted, found.heard)
     return network
+
+
+def differences(found: Consultation, worth: bool = True) -> tuple[list[float], list[float]]:
+    """How far each chance, and the worth of each question, is from the network's; both >= 0."""
+    bits = {q.symptom: q.bits for q in found.questions} if worth else {}
+    network = network_of(found, bits)
+    chances = dict(zip([*found.reasoner.tables.causes, ELSE], found.chances, strict=True))
+    expected, gains = network.posterior(), network.gains(bits)
+    return (
+        [abs(chances[cause] - expected[cause]) for cause in chances],
+        [abs(bits[symptom] - gains[symptom]) for symptom in bits],
+    )
 
 
 class Network:
@@ -192,16 +187,6 @@ def rarest(knowledge: Knowledge, seen: Sequence[Observation]) -> list[Observatio
         min(group, key=lambda one: otherwise(knowledge, one)) if len(group) > 1 else group[0]
         for group in groups.values()
     ]
-
-
-def otherwise(knowledge: Knowledge, seen: Observation) -> float:
-    """The chance of being told this where something else is behind it."""
-    usual = ordinary(knowledge.symptoms[seen.symptom], knowledge.likelihood.frequency)  # type: ignore[arg-type]
-    return (
-        1 - usual["absent"]
-        if seen.value == "present" and "present" not in usual
-        else usual[seen.value]
-    )
 
 
 def prior(

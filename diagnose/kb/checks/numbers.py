@@ -10,6 +10,7 @@ from diagnose.consultation import windows
 from diagnose.kb.checks.subject import Subject, readable, seasons
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Commonness, Effort, Frequency
+from diagnose.seasons.calendar import Moment
 
 SCALES = {"frequency": Frequency, "commonness": Commonness, "effort": Effort}
 CHANCES = frozenset({"frequency"})  # the scales whose numbers are chances
@@ -71,6 +72,24 @@ def moments(subject: Subject) -> Iterator[Finding]:
             windows(season)
         except ValueError as error:
             yield subject.finding(at, "bad-season", str(error))
+
+
+def degree_days(subject: Subject) -> Iterator[Finding]:
+    """bad-season, bad-range: degree-day models that cannot be counted."""
+    for cause_id, cause in subject.knowledge.causes.items():
+        model, at = cause.degree_days, ("causes", cause_id, "degree-days")
+        if model is None:
+            continue
+        if model.start is not None:
+            try:
+                Moment.parse(model.start)
+            except ValueError as error:
+                yield subject.finding((*at, "start"), "bad-season", str(error))
+        if model.upper_c is not None and model.upper_c <= model.lower_c:
+            yield subject.finding(
+                (*at, "upper-c"), "bad-range",
+                f"upper-c {model.upper_c:g} must be above lower-c {model.lower_c:g}",
+            )  # fmt: skip
 
 
 def never_opens(subject: Subject) -> Iterator[Finding]:

@@ -7,11 +7,16 @@ from typing import get_args
 
 from diagnose.kb.checks.subject import Subject, pairs
 from diagnose.kb.load import Finding
-from diagnose.kb.model import ABSENT, ANY_CROP, NONE, PRESENT, Family
+from diagnose.kb.model import ABSENT, ANY_CROP, NONE, PRESENT, Cause, Family
 from diagnose.reasoning import facts
 
 RESERVED = (NONE, PRESENT, ABSENT, "unsure")
 KINDS = ("symptoms", "remedies", "cautions", "referrals", "sources")
+
+
+def warmth_sources(cause: Cause) -> list[str]:
+    """The sources of a cause's degree-day model."""
+    return cause.degree_days.sources if cause.degree_days else []
 
 
 def causes(subject: Subject) -> Iterator[Finding]:
@@ -27,6 +32,7 @@ def causes(subject: Subject) -> Iterator[Finding]:
             ("next-season", "remedies", "remedy", cause.next_season, knowledge.remedies),
             ("cautions", "cautions", "caution", cause.cautions, knowledge.cautions),
             ("sources", "sources", "source", cause.sources, knowledge.sources),
+            ("degree-days", "sources", "source", warmth_sources(cause), knowledge.sources),
         )
         for key, kind, what, words, allowed in lists:
             for number, word in enumerate(words):
@@ -93,7 +99,7 @@ def unused(subject: Subject) -> Iterator[Finding]:
         used["remedies"] |= {*cause.remedies, *cause.next_season}
         used["cautions"] |= set(cause.cautions)
         used["referrals"].add(cause.referral)
-        used["sources"] |= {*cause.sources, cause.matters.source}
+        used["sources"] |= {*cause.sources, *warmth_sources(cause), cause.matters.source}
     for rule in rules:
         used["symptoms"] |= rule.when.keys()
         used["sources"].add(rule.source)

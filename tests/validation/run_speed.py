@@ -1,0 +1,233 @@
+"""Speed as ratios, all measured in one run.
+
+python tests/validation/run_speed.py [--write]      (about ten minutes, on an idle machine)
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from diagnose.bench.worked import Bench, run_cases
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.kb.store import open_knowledge, shipped
+from diagnose.reasoning import facts
+from diagnose.reasoning.engine import Engine, make_engine
+from tests.validation import tables
+from tests.validation.agreement import told
+from tests.validation.growth import grow
+
+DAY = date(2026, 7, 1)
+STEPS = 6  # answers to a crop
+SOME = 5  # steps of the slowest peer
+SIZES = (1, 3, 10, 30)
+STARTS = 7
+PEERS = {  # pyagrum's exact engines, and how many steps to wait for
+    "LazyPropagation": SOME,
+    "VariableElimination": 100,
+    "ShaferShenoyInference": 100,
+}
+
+
+def seconds(run: Callable[[], object]) -> float:
+    """How long something takes."""
+    begun = time.perf_counter()
+    run()
+    return time.perf_counter() - begun
+
+
+def milliseconds(of: Sequence[float]) -> str:
+    """The median in milliseconds."""
+    return f"{1000 * statistics.median(of):.3g} ms"
+
+
+def look(consultation: Consultation) -> object:
+    """All of a step: the rules, the chances, every open question weighed, whether to stop."""
+    return consultation.standing, consultation.questions, consultation.stop
+
+
+def untouched(consultation: Consultation) -> Consultation:
+    """The same consultation with nothing worked out yet."""
+    return replace(consultation)
+
+
+def walk(reasoner: Reasoner, crop: str) -> Iterator[Consultation]:
+    """A consultation after each of some answers to its best questions."""
+    found = Consultation(reasoner, DAY, reasoner.home(), crop)
+    for number in range(STEPS):
+        if not found.questions:
+            return
+        symptom = found.questions[0].symptom
+        found = found.answer(symptom, found.offered(symptom)[number % 2])
+        yield found
+
+
+def step_times(reasoner: Reasoner) -> list[float]:
+    """Seconds for each step of a walk on every crop."""
+    return [
+        seconds(lambda: look(untouched(at)))  # noqa: B023
+        for crop in reasoner.knowledge.crops
+        for at in walk(reasoner, crop)
+    ]
+
+
+def steps_table(reasoner: Reasoner) -> str:
+    """A full step against the same with pyagrum's exact engines."""
+    from tests.validation.peers import NetworkStep
+
+    clips = Reasoner(reasoner.knowledge, make_engine(_rules(reasoner), "clips"))
+    ours = step_times(reasoner)
+    lines = [
+        [f"ours, {reasoner.engine.name}", len(ours), milliseconds(ours), ""],
+        [f"ours, {clips.engine.name}", len(ours), milliseconds(step_times(clips)), ""],
+    ]
+    crops = list(reasoner.knowledge.crops)
+    for engine, count in PEERS.items():
+        pairs = []
+        for crop in crops[:: max(1, len(crops) * STEPS // count)]:
+            network = NetworkStep(reasoner, crop, engine)
+            for at in walk(reasoner, crop):
+                fresh = untouched(at)
+                rules = seconds(lambda: (fresh.prior, fresh.counted))  # noqa: B023
+                own = seconds(lambda: look(untouched(at)))  # noqa: B023
+                pairs.append((rules + seconds(lambda: network.step(at)), own))  # noqa: B023
+        pairs = pairs[:count]
+        ratio = statistics.median(theirs / own for theirs, own in pairs)
+        theirs = milliseconds([theirs for theirs, _ in pairs])
+        lines.append([f"our rules, pyagrum {engine}", len(pairs), theirs, f"{ratio:.0f}"])
+    return tables.table(["a full step", "steps", "median", "times ours"], lines)
+
+
+def _rules(reasoner: Reasoner):  # type: ignore[no-untyped-def]
+    return facts.engine_rules(reasoner.knowledge.rules)
+
+
+def closures_table(reasoner: Reasoner) -> str:
+    """The rule closure of every twelfth case under three engines."""
+    from tests.validation.peers import PreteEngine
+
+    rules = _rules(reasoner)
+    engines: list[Engine] = [
+        make_engine(rules, "durable"), make_engine(rules, "clips"), PreteEngine(rules)
+    ]  # fmt: skip
+    starts = [consultation.given for _, consultation in told(reasoner.knowledge, 12)]
+    for start in starts:
+        first, *others = [engine.close(start) for engine in engines]
+        if any(other != first for other in others):
+            raise SystemExit("the engines do not agree")
+    medians = {
+        engine.name: statistics.median(seconds(lambda: engine.close(start)) for start in starts)  # noqa: B023
+        for engine in engines
+    }
+    least = min(medians.values())
+    lines = [
+        [name, len(starts), f"{1000 * median:.3g} ms", f"{median / least:.1f}"]
+        for name, median in medians.items()
+    ]
+    head = [f"closure of a case under {len(rules)} rules", "cases", "median", "times the fastest"]
+    return tables.table(head, lines)
+
+
+def start_times(folder: Path, state: Path) -> list[float]:
+    """Seconds from process start until the first question stands on the screen."""
+    env = {**os.environ, "XDG_STATE_HOME": str(state), "XDG_CACHE_HOME": str(state)}
+    command = [sys.executable, "-m", "diagnose", "--plain", "--knowledge", str(folder)]
+    found = []
+    for _ in range(STARTS + 1):
+        begun = time.perf_counter()
+        with subprocess.Popen(
+            command, env=env, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+            cwd=Path(__file__).parents[2],
+        ) as process:  # fmt: skip
+            assert process.stdin and process.stdout
+            process.stdin.write("\ntomato\n")
+            process.stdin.flush()
+            if not any(line.startswith("Question 1") for line in process.stdout):
+                raise SystemExit("no question came")
+            found.append(time.perf_counter() - begun)
+            process.stdin.close()
+            process.stdout.read()
+    return found
+
+
+def measure_size(folder: Path) -> dict[str, float]:
+    """In a process of its own: the median and the longest step, and the most memory in use."""
+    reasoner = Reasoner(open_knowledge(folder))
+    times = step_times(reasoner)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    count = len(reasoner.knowledge.causes)
+    return {"step": statistics.median(times), "most": max(times), "peak": peak, "causes": count}
+
+
+def growth_table() -> str:
+    """Time, memory and start-up as the knowledge grows."""
+    knowledge = open_knowledge(shipped())
+    lines = []
+    for size in SIZES:
+        with tempfile.TemporaryDirectory() as place:
+            folder, state = Path(place) / "knowledge", Path(place) / "state"
+            grow(knowledge, size, folder)
+            first, *starts = start_times(folder, state)
+            asked = [sys.executable, __file__, "--size", str(folder)]
+            env = {**os.environ, "XDG_CACHE_HOME": str(state)}
+            found = json.loads(
+                subprocess.run(asked, env=env, capture_output=True, check=True).stdout
+            )
+        lines.append(
+            [size, f"{found['causes']:,.0f}", f"{1000 * found['step']:.3g} ms",
+             f"{1000 * found['most']:.3g} ms", f"{statistics.median(starts):.2f} s",
+             f"{first:.1f} s", f"{found['peak']:.0f} MB"]
+        )  # fmt: skip
+    head = [
+        "times", "causes", "a step (median)", "longest step", "start to first question",
+        "the very first start", "most memory",
+    ]  # fmt: skip
+    return tables.table(head, lines)
+
+
+def batch_table(reasoner: Reasoner) -> str:
+    """Cases and whole consultations a second, on one core and on two."""
+    knowledge = reasoner.knowledge
+    bench = Bench.of(knowledge, reasoner)
+    count = sum(len(cause.cases) for cause in knowledge.causes.values())
+    run_cases(knowledge, list(knowledge.causes)[:40], bench=bench, workers=1)
+    lines = []
+    for workers in (1, 2):
+        took = seconds(lambda: run_cases(knowledge, bench=bench, workers=workers))  # noqa: B023
+        lines.append([workers, f"{count:,}", f"{count / took:,.0f}"])
+    return tables.table(["cores", "cases read and ranked", "a second"], lines)
+
+
+def main() -> None:
+    """Measure all, and show the tables."""
+    parser = tables.options(__doc__)
+    parser.add_argument("--size", type=Path, help="measure one folder only, in JSON")
+    options = parser.parse_args()
+    if options.size:
+        print(json.dumps(measure_size(options.size)))
+        return
+    reasoner = Reasoner(open_knowledge(shipped()))
+    parts = [
+        f"{tables.machine()}, {os.cpu_count()} cores.",
+        steps_table(reasoner),
+        closures_table(reasoner),
+        growth_table(),
+        batch_table(reasoner),
+    ]
+    tables.show("speed", "\n\n".join(parts), options.write)
+
+
+if __name__ == "__main__":
+    main()
