@@ -15,6 +15,7 @@ from diagnose.errors import DiagnoseError, UsageError
 
 if TYPE_CHECKING:
     from diagnose.consultation import Consultation, Reasoner
+    from diagnose.seasons.degree_days import Day
 
 FINE, FINDINGS, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
 
@@ -350,6 +351,8 @@ def show(options: argparse.Namespace) -> int:
         )
     found = pages[wanted](knowledge, wanted)
     if options.weather:
+        from diagnose.consultation import Reasoner
+
         if wanted not in knowledge.causes:
             raise UsageError(f"--weather is for causes; {wanted} is none")
         home = Reasoner(knowledge).home()

@@ -19,7 +19,9 @@ def parse(lines: Iterable[str]) -> list[Day]:
     table = csv.DictReader(lines)
     missing = [name for name in COLUMNS if name not in (table.fieldnames or ())]
     if missing:
-        raise ValueError(f"line 1: no column {missing[0]!r}; its first line must be date,min_c,max_c")
+        raise ValueError(
+            f"line 1: no column {missing[0]!r}; its first line must be date,min_c,max_c"
+        )
     days: list[Day] = []
     for row in table:
         try:

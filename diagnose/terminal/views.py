@@ -386,7 +386,7 @@ def warmth(knowledge: Knowledge, cause_id: str, days: Sequence[Day], place: Plac
     )
     if days[0].date > start:
         raise UsageError(f"the weather begins on {days[0].date}; it is needed from {start} on")
-    counted = [day for day in days if day.date >= start]
+    counted = [one for one in days if one.date >= start]
     upper = inf if model.upper_c is None else model.upper_c
     so_far = total(counted, model.method, model.lower_c, upper)
     found = reached(counted, model.events, model.method, model.lower_c, upper)

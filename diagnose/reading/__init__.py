@@ -1,0 +1,108 @@
+"""A gardener's sentence to observations. docs/reading.md explains the steps.
+
+The text is cut into sentences, the sentences into words, each word into keys: its stem, and the
+groups of `words.yaml` that it belongs to. A phrase of the knowledge matches where each of its
+words finds a key, near together in one sentence. The longest match wins over what lies inside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from diagnose.kb.model import ABSENT, PRESENT
+from diagnose.reading import matching
+from diagnose.reading.matching import Match
+from diagnose.reading.words import SELF, Lexicon, Token, clean, stem
+from diagnose.reasoning.facts import Observation
+
+__all__ = ["Lexicon", "Reading", "clean", "read", "stem"]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a text says: the crop, the observations, the gardener's guesses, what was not used."""
+
+    crop: str | None
+    observations: list[Observation]
+    guesses: list[str]
+    unread: list[str]
+    known_words: float = 1.0
+
+    @property
+    def foreign(self) -> bool:
+        """Whether most of the words are strange, as in another language."""
+        return self.known_words < 0.4
+
+
+def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
+    """Read a text about one crop, or about the first crop it names.
+
+    Raises UsageError on an empty or too long text.
+    """
+    text = clean(text)
+    sentences = list(matching.sentences(lexicon.tokens(text)))
+    matched = [(tokens, matching.matches(lexicon, tokens)) for tokens in sentences]
+    named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]
+    crop = crop or (named[0] if named else None)
+    best: dict[str, tuple[tuple[float, int], Observation]] = {}
+    guesses: dict[str, None] = {}
+    unread: list[str] = []
+    number = 0
+    for tokens, matches in matched:
+        asides, past = matching.asides(lexicon, tokens, matches, crop)
+        used: set[int] = set()
+        for match in matches:
+            kind, ident, *rest = match.phrase.target
+            used |= match.tokens
+            if kind == "cause":
+                if asides & match.tokens:
+                    guesses[ident] = None
+                continue
+            if kind == "crop" or asides & match.tokens:
+                continue
+            if past & match.tokens and not matching.says_past(lexicon, tokens, match):
+                continue
+            value = rest[0]
+            if not match.phrase.negative and matching.turned_round(tokens, match):
+                if value == ABSENT:
+                    continue
+                value = ABSENT
+            number += 1
+            words = _words(text, tokens, match)
+            form = {ABSENT: -2.0, PRESENT: 0.0}.get(value, 0.75)  # a form says more than "there"
+            strength = (len(match.tokens) + form, -number)
+            if ident not in best or strength > best[ident][0]:
+                best[ident] = (strength, Observation(ident, value, "text", words))
+        unread += _unread(lexicon, text, tokens, used)
+    content = [t for ts in sentences for t in ts if not t.mark and t.text.isalpha()]
+    known = sum(t.text in lexicon.small or stem(t.text) in lexicon.english for t in content)
+    return Reading(
+        crop=crop,
+        observations=[seen for _, seen in best.values()],
+        guesses=_at_home(lexicon, guesses, crop),
+        unread=unread,
+        known_words=known / len(content) if len(content) >= 4 else 1.0,
+    )
+
+
+def _words(text: str, tokens: Sequence[Token], match: Match) -> str:
+    first, last = tokens[min(match.tokens)], tokens[max(match.tokens)]
+    return text[first.start : last.end]
+
+
+def _unread(lexicon: Lexicon, text: str, tokens: Sequence[Token], used: set[int]) -> Iterator[str]:
+    """The stretches of a sentence that hold words of weight, none of which was used."""
+    for part in matching.segments(lexicon, tokens):
+        weighty = [i for i in part if any(key[0] != SELF for key in tokens[i].keys)]
+        if weighty and not used.intersection(part):
+            yield text[tokens[part[0]].start : tokens[part[-1]].end]
+
+
+def _at_home(lexicon: Lexicon, guesses: Iterable[str], crop: str | None) -> list[str]:
+    """The guessed causes that live on the crop at all; names are shared between causes."""
+    knowledge = lexicon.knowledge
+    if crop is None:
+        return list(guesses)
+    family = knowledge.crops[crop].family
+    return [g for g in guesses if knowledge.causes[g].commonness(crop, family)]

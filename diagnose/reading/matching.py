@@ -1,0 +1,227 @@
+"""Finding the phrases of the knowledge in a sentence, and what turns them round or aside."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from diagnose.reading.words import Lexicon, Phrase, Token
+
+SLACK = 6  # words of any kind that may stand between the words of a phrase, beside its own
+REACH = 6  # words after a negator that it can still turn round
+HARD = frozenset(".!?;")
+JOINS = frozenset({"and", "or", ",", "with", "plus"})
+PAUSE = frozenset({",", ":", "\n", "(", ")", "--", "—"})
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A phrase found in a sentence, at these tokens."""
+
+    phrase: Phrase
+    tokens: frozenset[int]
+
+    @property
+    def order(self) -> tuple[int, int, int]:
+        """Longest first, then tightest, then first."""
+        first, last = min(self.tokens), max(self.tokens)
+        return (-len(self.tokens), last - first, first)
+
+
+def sentences(tokens: Sequence[Token]) -> Iterator[list[Token]]:
+    """The tokens of each sentence, without its end mark, but for the question mark."""
+    sentence: list[Token] = []
+    for token in tokens:
+        if token.text in HARD:
+            if sentence:
+                yield [*sentence, token] if token.text == "?" else sentence
+            sentence = []
+        else:
+            sentence.append(token)
+    if sentence:
+        yield sentence
+
+
+def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
+    """The tokens with those turned round by a negator marked.
+
+    What was looked for is turned round too where a negator follows: "looked for slugs, found none".
+    """
+    result: list[Token] = []
+    sought = next((i for i in range(len(tokens)) if lexicon.listed(tokens, i, "sought")), None)
+    last_no = max(
+        (i for i in range(len(tokens)) if lexicon.listed(tokens, i, "negators")), default=-1
+    )
+    reach = 0
+    i = 0
+    while i < len(tokens):
+        token = tokens[i]
+        size = lexicon.listed(tokens, i, "negators")
+        if size:
+            for t in tokens[i : i + size]:
+                result.append(Token(t.start, t.end, t.text, t.keys, False, True))
+            reach = REACH
+            i += size
+            continue
+        paused = token.text in PAUSE and not _list_goes_on(tokens, i)
+        if paused or lexicon.listed(tokens, i, "breaks"):
+            reach = 0
+        vain = sought is not None and sought < i < last_no
+        result.append(Token(token.start, token.end, token.text, token.keys, reach > 0 or vain))
+        reach -= not token.mark
+        i += 1
+    return result
+
+
+def _list_goes_on(tokens: Sequence[Token], i: int) -> bool:
+    """Whether a comma stands inside a list that ends in 'or' or 'nor' within a few words."""
+    ahead = [t.text for t in tokens[i + 1 : i + 6]]
+    return tokens[i].text == "," and ("or" in ahead or "nor" in ahead)
+
+
+def matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
+    """The phrases in one sentence, longest first, without those inside longer ones."""
+    tokens[:] = _mark_negation(lexicon, tokens)
+    where: dict[str, list[int]] = defaultdict(list)
+    for i, token in enumerate(tokens):
+        for key in token.keys:
+            where[key].append(i)
+    seen: set[int] = set()
+    found: list[Match] = []
+    for key in where:
+        for phrase in lexicon.by_key.get(key, ()):
+            if id(phrase) in seen:
+                continue
+            seen.add(id(phrase))
+            match = _match(phrase, where, tokens)
+            if match:
+                found.append(match)
+    found.sort(key=lambda m: (m.order, m.phrase.target))
+    kept: list[Match] = []
+    for match in found:
+        inside = any(
+            match.tokens < other.tokens and match.phrase.target[0] == other.phrase.target[0]
+            for other in kept
+        )
+        same = any(
+            match.tokens == other.tokens and match.phrase.target[0] == other.phrase.target[0]
+            and match.phrase.target[1] == other.phrase.target[1]
+            for other in kept
+        )  # fmt: skip
+        if not inside and not same and not _straddles(match, kept, tokens, lexicon.describing):
+            kept.append(match)
+    return kept
+
+
+def _straddles(
+    match: Match, better: Sequence[Match], tokens: Sequence[Token], describing: set[str]
+) -> bool:
+    """Whether a describing word of a match reaches across a word that a better match needs.
+
+    So does 'pale' in 'pale trails in the leaves': it belongs to the nearest, unless 'and' or a
+    pause parts them.
+    """
+    needed = {i for other in better if other.phrase.target[0] == "symptom" for i in other.tokens}
+    ordered = sorted(match.tokens)
+    for left, right in pairwise(ordered):
+        if not tokens[left].keys & describing:
+            continue
+        for i in range(left + 1, right):
+            if tokens[i].text in JOINS:
+                break
+            if i in needed and i not in match.tokens:
+                return True
+    return False
+
+
+def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token]) -> Match | None:
+    """The tightest place in the sentence where every word of a phrase is found, or None."""
+    places = []
+    for element in phrase.elements:
+        at = sorted({i for key in element for i in where.get(key, ())})
+        if not at:
+            return None
+        places.append(at)
+    if phrase.negative:
+        places.append([i for i, t in enumerate(tokens) if t.negator])
+        if not places[-1]:
+            return None
+    best: tuple[int, ...] | None = None
+    for first in places[0]:
+        chosen = [first]
+        for at in places[1:]:
+            free = [i for i in at if i not in chosen]
+            if not free:
+                break
+            chosen.append(min(free, key=lambda i: abs(i - first)))
+        else:
+            if best is None or _width(chosen, tokens) < _width(best, tokens):
+                best = tuple(chosen)
+    if best is None or _width(best, tokens) > 2 * len(best) + SLACK:
+        return None
+    if phrase.negative and not any(tokens[i].negated for i in best):
+        return None
+    whole = phrase.target[0] in ("crop", "cause")
+    if whole and _width(best, tokens) > len(best):
+        return None
+    return Match(phrase, frozenset(best))
+
+
+def _width(chosen: Iterable[int], tokens: Sequence[Token]) -> int:
+    """The words from first to last; a pause counts for three."""
+    ordered = sorted(chosen)
+    inside = tokens[ordered[0] : ordered[-1] + 1]
+    return sum(3 if t.mark else 1 for t in inside)
+
+
+def asides(
+    lexicon: Lexicon, tokens: Sequence[Token], matches: Sequence[Match], crop: str | None
+) -> tuple[set[int], set[int]]:
+    """Tokens not about the sick plant (other crops, guesses), and tokens about past years."""
+    aside: set[int] = set()
+    past: set[int] = set()
+    asked = tokens[-1].text == "?"
+    named = {i for m in matches if m.phrase.target[0] == "cause" for i in m.tokens}
+    crops = {i: m.phrase.target[1] for m in matches if m.phrase.target[0] == "crop"
+             for i in m.tokens}  # fmt: skip
+    for part in segments(lexicon, tokens):
+        here = {crops[i] for i in part if i in crops}
+        fine = any(lexicon.listed(tokens, i, "fine") for i in part)
+        if crop and here and crop not in here and fine:
+            aside |= set(part)
+        if any(lexicon.listed(tokens, i, "past") for i in part):
+            past |= set(part)
+        hedge = [i for i in part if lexicon.listed(tokens, i, "hedges")]
+        if hedge or asked:
+            aside |= {i for i in part if i in named and (asked or i >= hedge[0])}
+    return aside, past
+
+
+def turned_round(tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a negator turns a match round: it reaches a word of it, and every later word too.
+
+    What stands before it is what it is said of: "the leaves have no spots".
+    """
+    said = [tokens[i].negated for i in sorted(match.tokens)]
+    return any(said) and all(said[said.index(True) :])
+
+
+def says_past(lexicon: Lexicon, tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a match itself speaks of a past time, as 'beans here last year' does."""
+    return any(lexicon.listed(tokens, i, "past") for i in match.tokens)
+
+
+def segments(lexicon: Lexicon, tokens: Sequence[Token]) -> Iterator[list[int]]:
+    """The stretches of a sentence between pauses and breaks, as token numbers."""
+    part: list[int] = []
+    for i, token in enumerate(tokens):
+        if token.text in PAUSE or lexicon.listed(tokens, i, "breaks"):
+            if part:
+                yield part
+            part = []
+        else:
+            part.append(i)
+    if part:
+        yield part

@@ -1,0 +1,284 @@
+"""The words of a knowledge base, made ready for matching: stems, groups, phrases, tokens."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property
+
+from diagnose.errors import UsageError
+from diagnose.kb.model import ABSENT, PRESENT, Knowledge
+
+LONGEST = 5_000  # characters
+THIN = 2  # phrases that a word may stand in and still mean something alone
+SELF = "="  # before a word, the key of the very word, for names
+WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
+
+
+@cache
+def _stemmer() -> object:
+    import snowballstemmer
+
+    return snowballstemmer.stemmer("english")
+
+
+@cache
+def stem(word: str) -> str:
+    """The stem of one lower-case word (Snowball English)."""
+    return str(_stemmer().stemWord(word))  # type: ignore[attr-defined]
+
+
+def clean(text: str) -> str:
+    """Text without control characters and with plain quotes; letters as people see them.
+
+    Raises UsageError where it is empty or longer than LONGEST.
+    """
+    text = unicodedata.normalize("NFKC", text).replace("’", "'").replace("`", "'")  # noqa: RUF001
+    text = re.sub(r"\x1b\[[0-9;]*[A-Za-z]", " ", text)
+    text = "".join(
+        c if c == "\n" or unicodedata.category(c)[0] != "C" else " " for c in text
+    ).strip()
+    if not text:
+        raise UsageError("the text is empty; say in a sentence what you see on the plant")
+    if len(text) > LONGEST:
+        raise UsageError(
+            f"the text has {len(text):,} characters; the most is {LONGEST:,}: "
+            "say what you see on one plant"
+        )
+    return text
+
+
+def _self(word: str) -> set[str]:
+    """The keys of the very word, for names: as it is, and without a plural's ending."""
+    return {SELF + form for form in (word, word.removesuffix("s"), word.removesuffix("es"))}
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """One word or mark of the text: its place, its form and its keys."""
+
+    start: int
+    end: int
+    text: str
+    keys: frozenset[str] = frozenset()
+    negated: bool = False
+    negator: bool = False
+
+    @property
+    def mark(self) -> bool:
+        """Whether it is a mark, not a word."""
+        return not (self.text[0].isalnum())
+
+
+Element = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A phrase of the knowledge: what it stands for, and the keys each of its words may have."""
+
+    target: tuple[str, ...]  # ("symptom", id, value), ("denies", id), ("crop", id), ("cause", id)
+    elements: tuple[Element, ...]
+    negative: bool = False
+    text: str = ""  # as written
+
+
+class Lexicon:
+    """The words of a knowledge base, made ready for matching."""
+
+    def __init__(self, knowledge: Knowledge) -> None:
+        self.knowledge = knowledge
+        words = knowledge.words
+        self.small = {w for word in words.small for w in word.split()}
+        self.groups: dict[tuple[str, ...], set[str]] = defaultdict(set)
+        self.exact: dict[str, set[str]] = defaultdict(set)
+        for group, members in words.same.items():
+            for member in (group.replace("-", " "), *members):
+                self.groups[self._stems(member)].add(f"#{group}")
+                self.exact[member.replace("'", "")].add(f"#{group}")
+        self.lists = {
+            name: {self._stems(word) for word in getattr(words, name)}
+            for name in ("negators", "breaks", "hedges", "sought", "fine", "past")
+        }
+        self.heads = {
+            name: {stems[0] for stems in members if stems} for name, members in self.lists.items()
+        }
+        self.describing = {key for word in words.describing for key in self.keys(word)}
+        self.longest = max(
+            len(key) for table in (self.groups, *self.lists.values()) for key in table
+        )
+        found = list(self._all_phrases())
+        counts = Counter(key for phrase in found for element in phrase.elements for key in element)
+        self.phrases = [phrase for phrase in found if not _thin(phrase, counts)]
+        self.by_key: dict[str, list[Phrase]] = defaultdict(list)
+        for phrase in self.phrases:
+            rarest = min(phrase.elements, key=lambda e: sum(counts[k] for k in e))
+            for key in rarest:
+                self.by_key[key].append(phrase)
+        self.part_keys = {key for word in words.parts for key in self.keys(word)}
+        self.crop_words = {
+            key
+            for phrase in self.phrases
+            if phrase.target[0] == "crop" and len(phrase.elements) == 1
+            for key in phrase.elements[0]
+        }
+
+    @staticmethod
+    def _stems(text: str) -> tuple[str, ...]:
+        return tuple(stem(w) for w in re.findall(r"[^\W_]+", text.lower().replace("'", "")))
+
+    def _all_phrases(self) -> Iterator[Phrase]:
+        for symptom_id, symptom in self.knowledge.symptoms.items():
+            said = [(PRESENT, symptom.says)]
+            for value, spec in symptom.values.items():
+                if not isinstance(spec, str):
+                    said.append((value, spec.says))
+            for value, says in said:
+                for text in says:
+                    yield from self._phrase(text, ("symptom", symptom_id, value))
+            for text in symptom.denies:
+                yield from self._phrase(text, ("symptom", symptom_id, ABSENT))
+        for crop_id, crop in self.knowledge.crops.items():
+            for text in {crop.name, crop_id.replace("-", " "), *crop.also}:
+                yield from self._phrase(text, ("crop", crop_id), whole=True)
+        for cause_id, cause in self.knowledge.causes.items():
+            for text in (cause.name, *cause.also):
+                yield from self._phrase(text, ("cause", cause_id), whole=True)
+
+    def _phrase(self, text: str, target: tuple[str, ...], whole: bool = False) -> Iterator[Phrase]:
+        """A phrase as elements; with `whole`, words are taken as they are, groups apart."""
+        words = text.lower().replace("'", "").split()
+        negative = False
+        elements: list[Element] = []
+        i = 0
+        while i < len(words):
+            size, keys = self._grouped(words, i)
+            if not keys:
+                choices = re.findall(r"[^\W_]+(?:-[^\W_]+)?", words[i])
+                known = [c for c in choices if c in self.knowledge.words.numbers]
+                keys = {f"#{c}" for c in known} | {
+                    key for c in choices if c not in known
+                    for part in c.split("-") for key in self.keys(part)
+                }  # fmt: skip
+                if (stem(words[i]),) in self.lists["negators"] and not whole:
+                    negative, keys = True, set()
+                elif words[i] in self.small:
+                    keys = set()
+            if whole and keys:
+                parts = re.findall(r"[^\W_]+", " ".join(words[i : i + size]))
+                elements += [frozenset(_self(w)) for w in parts]
+            elif keys:
+                elements.append(frozenset(keys))
+            i += size
+        if elements:
+            yield Phrase(target, tuple(dict.fromkeys(elements)), negative, text)
+
+    def _grouped(self, words: Sequence[str], i: int) -> tuple[int, set[str]]:
+        """The longest group member of two words or more that starts at word i, and its groups."""
+        for size in range(min(self.longest, len(words) - i), 1, -1):
+            stems = tuple(stem(w) for w in words[i : i + size])
+            if stems in self.groups:
+                return size, set(self.groups[stems])
+        return 1, set()
+
+    def keys(self, word: str) -> set[str]:
+        """The keys of one word: the groups it stands in, else those of its stem, else its stem."""
+        found = stem(word)
+        return self.exact.get(word) or self.groups.get((found,)) or {found}
+
+    @cached_property
+    def vocabulary(self) -> list[str]:
+        """The words that a slip of the pen may have been meant for."""
+        texts = [t for s in self.knowledge.symptoms.values() for t in self._says(s)]
+        texts += [m for members in self.knowledge.words.same.values() for m in members]
+        texts += [n for crop in self.knowledge.crops.values() for n in (crop.name, *crop.also)]
+        words = {w for t in texts for w in re.findall(r"[^\W\d_]+", t.lower())}
+        return sorted(w for w in words if len(w) >= 4)
+
+    @cached_property
+    def english(self) -> frozenset[str]:
+        """Stems of every word that the knowledge uses in its own prose, and the plain words."""
+        knowledge = self.knowledge
+        texts: list[str] = [*self.vocabulary, *self.small, *knowledge.words.plain]
+        texts += [w for name in self.lists for w in getattr(knowledge.words, name)]
+        for symptom in knowledge.symptoms.values():
+            texts += [symptom.name, symptom.ask, symptom.look or ""]
+        for cause in knowledge.causes.values():
+            texts += [cause.name, *cause.also, cause.summary, cause.harvest, cause.mechanism or ""]
+            texts += [cause.spread or "", cause.matters.text, *cause.looks_like.values()]
+            texts += [case.text for case in cause.cases]
+        texts += [remedy.text for remedy in knowledge.remedies.values()]
+        return frozenset(stem(w) for t in texts for w in re.findall(r"[^\W\d_]+", t.lower()))
+
+    @staticmethod
+    def _says(symptom: Symptom) -> Iterator[str]:
+        yield from symptom.says
+        for spec in symptom.values.values():
+            if not isinstance(spec, str):
+                yield from spec.says
+
+    def mended(self, word: str) -> str:
+        """The word that a slip of the pen was meant for, or the word itself."""
+        from rapidfuzz import process
+        from rapidfuzz.distance import OSA
+
+        if len(word) < 5 or stem(word) in self.english:
+            return word
+        slips = 1 if len(word) < 8 else 2
+        found = process.extractOne(word, self.vocabulary, scorer=OSA.distance, score_cutoff=slips)
+        return found[0] if found and found[0][0] == word[0] else word
+
+    def tokens(self, text: str) -> list[Token]:
+        """The words and marks of a text with their keys."""
+        raw = [(m.start(), m.end(), m.group().lower()) for m in WORD.finditer(text)]
+        words = [w.replace("'", "") if w[0].isalpha() else w for _, _, w in raw]
+        words = [self.mended(w) if w.isalpha() else w for w in words]
+        found: list[Token] = []
+        i = 0
+        while i < len(raw):
+            size, keys = self._grouped(words, i)
+            if not keys and words[i][0].isdigit():
+                value = float(words[i])
+                keys = {
+                    f"#{name}" for name, (low, high) in self.knowledge.words.numbers.items()
+                    if low <= value <= high
+                }  # fmt: skip
+            elif not keys and words[i].isalpha() and words[i] not in self.small:
+                keys = self.keys(words[i])
+            if len(words) > i + size and self._names_owner(words[i], words[i + size]):
+                keys = set()
+            for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
+                found.append(Token(start, end, word, frozenset({*keys, *_self(word)})))
+            i += size
+        return found
+
+    def _names_owner(self, word: str, following: str) -> bool:
+        """Whether a word only says whose part is meant, as 'tomato' does in 'tomato leaves'."""
+        return bool(_self(word) & self.crop_words and self.keys(following) & self.part_keys)
+
+    def word_keys(self, text: str) -> list[str]:
+        """The keys of the words of a text, for weighing its wording; small words have none."""
+        return [key for t in self.tokens(text) if not t.mark for key in t.keys if key[0] != SELF]
+
+    def listed(self, tokens: Sequence[Token], i: int, name: str) -> int:
+        """How many tokens, from i on, make up a member of one of the word lists; 0 if none."""
+        if stem(tokens[i].text) not in self.heads[name]:
+            return 0
+        for size in range(min(self.longest, len(tokens) - i), 0, -1):
+            if tuple(stem(t.text) for t in tokens[i : i + size]) in self.lists[name]:
+                return size
+        return 0
+
+
+def _thin(phrase: Phrase, counts: Counter[str]) -> bool:
+    """Whether so little is left of a phrase, without its small words, that it could mean anything.
+
+    One word alone will do only where the knowledge uses it for next to nothing else, or where the
+    phrase was one word to begin with.
+    """
+    if phrase.negative or " " not in phrase.text or len(phrase.elements) > 1:
+        return False
+    return any(key[0] == "#" or counts[key] > THIN for key in phrase.elements[0])
