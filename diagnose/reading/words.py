@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 
 from diagnose.errors import UsageError
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Symptom
 
 LONGEST = 5_000  # characters
 THIN = 2  # phrases that a word may stand in and still mean something alone
