@@ -19,9 +19,9 @@ from diagnose.kb.load import Finding
 from diagnose.kb.model import Knowledge
 
 ERRORS: tuple[Check, ...] = (
-    numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days, references.causes,
-    references.others, references.values, evidence.lines, remedies.products, rules.shape,
-    rules.names,
+    numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
+    references.causes, references.others, references.values, evidence.lines, remedies.products,
+    rules.shape, rules.names,
 )  # fmt: skip
 
 ALL = ("crops", "symptoms", "causes", "rules", "remedies", "cautions", "referrals", "sources")

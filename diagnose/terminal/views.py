@@ -8,7 +8,7 @@ from math import inf
 
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
-from diagnose.kb.model import ABSENT, PRESENT, DegreeDays, Knowledge, Season, Span, figure
+from diagnose.kb.model import ABSENT, PRESENT, Crop, DegreeDays, Knowledge, Season, Span, figure
 from diagnose.reading import Reading
 from diagnose.reasoning import facts
 from diagnose.reasoning.advice import Plan
@@ -276,6 +276,7 @@ def crop_page(knowledge: Knowledge, crop_id: str) -> Page:
         for label, season in (("Sow or set out", crop.season.sow), ("Harvest", crop.season.harvest))
         if season
     ]
+    page += _sowing(crop)
     if crop.normal:
         page.append(heading("What is normal"))
         page += [item(f"{stage}: {words}") for stage, words in crop.normal.items()]
@@ -290,6 +291,21 @@ def crop_page(knowledge: Knowledge, crop_id: str) -> Page:
         if (common := cause.commonness(crop_id, crop.family))
     ]
     page += [item(f"{name} ({common}; {cause_id})") for _, common, name, cause_id in sorted(found)]
+    return page
+
+
+def _sowing(crop: Crop) -> Page:
+    page: Page = []
+    if crop.sowing:
+        depth, apart = (
+            "-".join(f"{bound:g}" for bound in dict.fromkeys(bounds))
+            for bounds in (crop.sowing.depth_cm, crop.sowing.apart_cm)
+        )
+        page.append(text(f"Depth {depth} cm, {apart} cm apart in the row."))
+    if crop.germination_c:
+        warm = crop.germination_c
+        best = " to ".join(f"{bound:g}" for bound in warm.best)
+        page.append(text(f"Comes up at {warm.min:g} to {warm.max:g} C, best at {best} C."))
     return page
 
 
