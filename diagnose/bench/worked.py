@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from itertools import chain
 
 from diagnose import cases
 from diagnose.consultation import Consultation, Reasoner
@@ -107,11 +108,12 @@ def working(
     if count == 1 or "fork" not in multiprocessing.get_all_start_methods():
         yield (work(bench, *number) for number in todo)
         return
+    first = work(bench, *todo[0])  # makes ready here, once, what every worker inherits
     _bench = bench
     try:
         size = -(-len(todo) // (count * CHUNKS))
         with ProcessPoolExecutor(count, multiprocessing.get_context("fork")) as pool:
-            yield pool.map(_work_inherited, todo, chunksize=size)
+            yield chain([first], pool.map(_work_inherited, todo[1:], chunksize=size))
     finally:
         _bench = None
 

@@ -57,6 +57,22 @@ def test_agrees_with_published_figures(
     assert 60 * day_length(day, latitude) == pytest.approx(expected, abs=1), source
 
 
+# Reckoned with the library PyEphem for 42.0 N in 2025 (upper limb, standard refraction); no
+# published table of a year at 42 N was opened.
+YEAR_AT_42 = {
+    (1, 1): "9:11", (1, 21): "9:39", (2, 1): "10:02", (2, 21): "10:53", (3, 20): "12:09",
+    (4, 1): "12:43", (4, 15): "13:22", (5, 1): "14:03", (5, 21): "14:46", (6, 21): "15:15",
+    (7, 21): "14:46", (8, 1): "14:25", (8, 21): "13:37", (9, 1): "13:08", (9, 22): "12:09",
+    (10, 21): "10:49", (11, 21): "9:37", (12, 21): "9:07",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("day", "expected"), YEAR_AT_42.items())
+def test_agrees_with_a_year_by_another_library(day: tuple[int, int], expected: str) -> None:
+    hours, minutes = map(int, expected.split(":"))
+    assert 60 * day_length(date(2025, *day), 42.0) == pytest.approx(60 * hours + minutes, abs=1)
+
+
 @pytest.mark.parametrize("pole", [1, -1])
 def test_polar_day_and_night(pole: int) -> None:
     june, december = date(2026, 6, 21), date(2026, 12, 21)

@@ -7,7 +7,7 @@ from itertools import islice, product
 
 from diagnose.kb.checks.subject import Subject
 from diagnose.kb.load import Finding
-from diagnose.kb.model import ABSENT, PRESENT
+from diagnose.kb.model import ABSENT, PRESENT, Symptom
 from diagnose.reading import Lexicon
 
 MOST_READINGS = 64  # of one phrase with alternatives
@@ -45,15 +45,25 @@ def clashes(subject: Subject) -> Iterator[Finding]:
             continue
         for reading in readings:
             other = seen.setdefault(reading, (symptom_id, value, text, path))
-            group = symptoms[symptom_id].overlaps
-            restated = group is not None and group == symptoms[other[0]].overlaps
-            if other[:2] != (symptom_id, value) and not restated:
+            if _clash(symptoms, (symptom_id, value), other[:2]):
                 yield subject.finding(
                     path, "same-phrase",
                     f"{text!r} reads as {symptom_id}: {value}, and as {other[0]}: {other[1]} "
                     f"({other[2]!r}, {subject.knowledge.place(*other[3])})",
                 )  # fmt: skip
                 break
+
+
+def _clash(symptoms: dict[str, Symptom], one: tuple[str, str], other: tuple[str, str]) -> bool:
+    """Whether one phrase must not stand for both of these.
+
+    It may where one restates the other, and where it also denies a third: "cold" is not hot.
+    """
+    if one[0] == other[0]:
+        return one != other
+    group = symptoms[one[0]].overlaps
+    restated = group is not None and group == symptoms[other[0]].overlaps
+    return not restated and ABSENT not in (one[1], other[1])
 
 
 def _kept(lexicon: Lexicon) -> dict[tuple[str, str, str], list[tuple[bool, frozenset[str]]]]:

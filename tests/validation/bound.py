@@ -1,0 +1,126 @@
+"""Cases drawn from the knowledge itself, and how well anyone could do on them."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from diagnose.consultation import UNSURE, Consultation, Reasoner
+from diagnose.reasoning import explain
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.questions import Question
+from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, plogp
+
+DAYS = (date(2026, 5, 15), date(2026, 7, 1), date(2026, 9, 1))
+LOOKED_AHEAD = 12  # questions whose follow-ups are weighed
+ROUNDS = 60  # of the capacity's iteration
+
+Choice = Callable[[Consultation], Question]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A case with its true cause and an answer to every question; `whole` is told all of them."""
+
+    cause: str
+    blank: Consultation
+    answers: Mapping[str, str]
+    whole: Consultation
+
+
+def draw(reasoner: Reasoner, chance: random.Random) -> Iterator[Drawn]:
+    """Cases as the knowledge has them: a cause by its chance, answers by theirs under it.
+
+    Of symptoms that restate one another only one is answered. A case whose cause the rules would
+    rule out is drawn anew, as the rules say that there is none such.
+    """
+    knowledge, tables = reasoner.knowledge, reasoner.tables
+    names = [*tables.causes, SOMETHING_ELSE]
+    crops = list(knowledge.crops)
+    while True:
+        crop, day = chance.choice(crops), chance.choice(DAYS)
+        blank = Consultation(reasoner, day, reasoner.home(), crop)
+        [row] = chance.choices(range(len(names)), blank.chances.tolist())
+        answers: dict[str, str] = {}
+        groups: set[str] = set()
+        asked = [q.symptom for q in blank.questions]
+        for symptom_id in chance.sample(asked, len(asked)):
+            symptom = knowledge.symptoms[symptom_id]
+            if symptom.overlaps in groups:
+                continue
+            groups |= {symptom.overlaps} - {None}
+            shares = tables.shares(symptom_id)[row].tolist()
+            [answers[symptom_id]] = chance.choices(symptom.states, shares)
+        whole = blank.observe(Observation(s, value) for s, value in answers.items())
+        if names[row] not in explain.ruled_out(whole.trace):
+            yield Drawn(names[row], blank, answers, whole)
+
+
+def ours(consultation: Consultation) -> Question:
+    """The most bits for the effort."""
+    return consultation.questions[0]
+
+
+def greedy(consultation: Consultation) -> Question:
+    """The most bits, whatever the effort."""
+    return max(consultation.questions, key=lambda q: q.bits)
+
+
+def two_ahead(consultation: Consultation) -> Question:
+    """The most bits from a question and the best one after it."""
+    tables = consultation.reasoner.tables
+    best = sorted(consultation.questions, key=lambda q: -q.bits)[:LOOKED_AHEAD]
+    open_ = {q.symptom for q in consultation.questions}
+
+    def worth(question: Question) -> float:
+        wanted = np.array([s in open_ and s != question.symptom for s in tables.symptoms])
+        joint = consultation.chances[:, None] * tables.shares(question.symptom)
+        follow = 0.0
+        for column in joint.T:
+            share = column.sum()
+            if share > 0 and wanted.any():
+                follow += share * tables.bits(column / share)[wanted].max()
+        return question.bits + float(follow)
+
+    return max(best, key=worth)
+
+
+def consult(drawn: Drawn, choose: Choice) -> Consultation:
+    """Ask until the engine stops, one question at a time, each as `choose` has it."""
+    found = drawn.blank
+    while not found.stop:
+        symptom = choose(found).symptom
+        found = found.answer(symptom, drawn.answers.get(symptom, UNSURE))
+    return found
+
+
+def entropy(consultation: Consultation) -> float:
+    """What is not known of the cause, in bits."""
+    return float(-plogp(consultation.chances).sum())
+
+
+def most_told(blank: Consultation) -> float:
+    """No question can tell more than this of the causes possible here, in bits, at any time.
+
+    The largest capacity of a question as a channel; from above, by the iteration of Blahut and
+    Arimoto (IEEE Transactions on Information Theory 18, 1972).
+    """
+    live = blank.chances > 0
+    tables = blank.reasoner.tables
+    return max(_capacity(tables.shares(q.symptom)[live]) for q in blank.questions)
+
+
+def _capacity(channel: Floats) -> float:
+    """An upper bound, close to the capacity of a channel with these rows, in bits."""
+    inputs = np.full(len(channel), 1 / len(channel))
+    least = np.inf
+    for _ in range(ROUNDS):
+        told = (channel * np.log2(channel / (inputs @ channel))).sum(axis=1)
+        least = min(least, float(told.max()))
+        inputs *= np.exp2(told)
+        inputs /= inputs.sum()
+    return least

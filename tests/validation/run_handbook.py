@@ -1,0 +1,45 @@
+"""The knowledge held against handbooks and the practice of the trade, as a table.
+
+python tests/validation/run_handbook.py [--write]      (a second)
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from diagnose.kb.store import open_knowledge, shipped
+from tests.validation import handbook, tables
+
+
+def report() -> tuple[str, bool]:
+    """The table, and whether all that must agree does."""
+    found = handbook.entries()
+    data = handbook.plain(open_knowledge(shipped()))
+    seeds = [
+        f"{crop}: {line}"
+        for crop, bounds in handbook.published_warmth(found).items()
+        for line in handbook.germination(data["crops"][crop], bounds)
+    ]
+    lines: list[tuple[str, int, int, str]] = []
+    for seen in ("opened", "common practice", "from memory"):
+        entries = [entry for entry in found if entry["seen"] == seen]
+        off = [line for entry in entries for line in handbook.off(data, entry)]
+        off += seeds if seen == "opened" else []
+        lines.append((seen, len(entries), len(off), "; ".join(off)))
+    ok = not any(count for seen, _, count, _ in lines if seen != "from memory")
+    return tables.table(("seen", "entries", "off", "what is off"), lines), ok
+
+
+def main() -> None:
+    """Print the table, or write it; exit 1 where what must agree does not."""
+    write = tables.options(__doc__).parse_args().write
+    text, ok = report()
+    tables.show("handbook", text, write)
+    sys.exit(0 if ok else 1)
+
+
+if __name__ == "__main__":
+    main()
