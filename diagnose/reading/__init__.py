@@ -59,7 +59,7 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
                 if asides & match.tokens:
                     guesses[ident] = None
                 continue
-            if kind == "crop" or asides & match.tokens:
+            if kind == "crop" or match.tokens <= asides:
                 continue
             if past & match.tokens and not matching.says_past(lexicon, tokens, match):
                 continue

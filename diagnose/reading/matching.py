@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from diagnose.reading.words import Lexicon, Phrase, Token
 
 SLACK = 6  # words of any kind that may stand between the words of a phrase, beside its own
+CLOSELY = 3  # words from a negator to a word of a phrase that has it
 REACH = 6  # words after a negator that it can still turn round
 HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
@@ -60,8 +61,7 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
         token = tokens[i]
         size = lexicon.listed(tokens, i, "negators")
         if size:
-            for t in tokens[i : i + size]:
-                result.append(Token(t.start, t.end, t.text, t.keys, False, True))
+            result += [replace(t, negator=True) for t in tokens[i : i + size]]
             reach = REACH
             i += size
             continue
@@ -69,7 +69,7 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
         if paused or lexicon.listed(tokens, i, "breaks"):
             reach = 0
         vain = sought is not None and sought < i < last_no
-        result.append(Token(token.start, token.end, token.text, token.keys, reach > 0 or vain))
+        result.append(replace(token, negated=reach > 0 or vain))
         reach -= not token.mark
         i += 1
     return result
@@ -161,12 +161,25 @@ def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token])
                 best = tuple(chosen)
     if best is None or _width(best, tokens) > 2 * len(best) + SLACK:
         return None
-    if phrase.negative and not any(tokens[i].negated for i in best):
+    if phrase.negative and not _closely_negated(best, tokens):
         return None
     whole = phrase.target[0] in ("crop", "cause")
     if whole and _width(best, tokens) > len(best):
         return None
+    if not whole and any(tokens[i].owner and i + 1 not in best for i in best):
+        return None
     return Match(phrase, frozenset(best))
+
+
+def _closely_negated(chosen: Sequence[int], tokens: Sequence[Token]) -> bool:
+    """Whether one of the chosen words follows a chosen negator closely."""
+    return any(
+        0 < i - no <= CLOSELY
+        for no in chosen
+        if tokens[no].negator
+        for i in chosen
+        if not tokens[i].negator
+    )
 
 
 def _width(chosen: Iterable[int], tokens: Sequence[Token]) -> int:

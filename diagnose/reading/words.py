@@ -66,6 +66,7 @@ class Token:
     keys: frozenset[str] = frozenset()
     negated: bool = False
     negator: bool = False
+    owner: bool = False  # a crop's name that only says whose part is meant
 
     @property
     def mark(self) -> bool:
@@ -248,10 +249,9 @@ class Lexicon:
                 }  # fmt: skip
             elif not keys and words[i].isalpha() and words[i] not in self.small:
                 keys = self.keys(words[i])
-            if len(words) > i + size and self._names_owner(words[i], words[i + size]):
-                keys = set()
+            owner = len(words) > i + size and self._names_owner(words[i], words[i + size])
             for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
-                found.append(Token(start, end, word, frozenset({*keys, *_self(word)})))
+                found.append(Token(start, end, word, frozenset({*keys, *_self(word)}), owner=owner))
             i += size
         return found
 

@@ -154,6 +154,9 @@ def _absent(data: Mapping[str, Any], entry: Entry) -> Iterator[str]:
 
 def _degree_days(data: Mapping[str, Any], entry: Entry) -> Iterator[str]:
     own = dig(data, f"causes/{entry['cause']}/degree-days")
+    if own is None:
+        yield f"{entry['cause']} has no degree-days"
+        return
     for key in ("lower", "upper"):
         wanted = entry.get(f"{key}-f")
         if wanted is not None and abs(own[f"{key}-c"] * 1.8 + 32 - wanted) > THRESHOLD:

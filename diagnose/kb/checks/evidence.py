@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from functools import cache
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +21,9 @@ SLIGHTLY_OVER = 0.15  # words are coarse: usually and sometimes together are as 
 TWINS = 0.2
 TOLD = 0.35
 MOST_TWINS = 3  # of one cause that are named
-AT_ONCE = 512  # causes compared with all at a time
+
+Numbers: TypeAlias = npt.NDArray[np.intp]
+Bits: TypeAlias = npt.NDArray[np.uint8]
 
 
 def lines(subject: Subject) -> Iterator[Finding]:
@@ -98,118 +101,93 @@ def off_host(subject: Subject) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Parting:
-    """How well the best question parts some causes, `rows`, from every other.
+class Telling:
+    """How well questions tell causes apart, of those that can be asked on a crop they share.
 
-    `most` (rows by causes) goes from 0, not at all, to 1; `by` is the number of the symptom;
-    `meet` says which share a host and a season at all.
+    A cause is meant by its number in the knowledge.
     """
 
-    rows: range
-    most: Floats
-    by: npt.NDArray[np.intp]
-    meet: Booleans
+    def __init__(self, subject: Subject) -> None:
+        self.knowledge, self.tables = subject.knowledge, subject.reasoner.tables
+        self.causes = list(self.knowledge.causes)
+        self.crop_parts = [frozenset(crop.parts) for crop in self.knowledge.crops.values()]
+        self.on_crop = np.packbits(subject.on_crop, axis=1)
+        self.in_season = np.packbits(subject.in_season, axis=1)
+        self.shares = cache(self.tables.shares)
+        self.having = cache(self._having)
 
+    def _having(self, parts: frozenset[str]) -> Bits:
+        """The crops that have one of these parts; all of them where none is given."""
+        return np.packbits([not parts or not parts.isdisjoint(p) for p in self.crop_parts])
 
-def parting(subject: Subject) -> Iterator[Parting]:
-    """The best question between any two causes, of those that can be asked on a crop they share.
+    def meeting(self, one: int) -> Booleans:
+        """Which causes share a host and a season with this one."""
+        return np.asarray(
+            (self.on_crop & self.on_crop[one]).any(axis=1)
+            & (self.in_season & self.in_season[one]).any(axis=1)
+        )
 
-    So many causes at a time that the tables stay small.
-    """
-    count = len(subject.knowledge.causes)
-    for first in range(0, count, AT_ONCE):
-        yield _parting(subject, range(first, min(first + AT_ONCE, count)))
+    def asked(self, symptom_id: str, one: int, others: Numbers) -> Booleans:
+        """Of which others this can be asked on a crop they share with this one."""
+        symptom = self.knowledge.symptoms[symptom_id]
+        crops = self.having(frozenset() if symptom.derived else frozenset(symptom.parts))
+        return np.asarray((self.on_crop[others] & self.on_crop[one] & crops).any(axis=1))
 
+    def apart(self, symptom_id: str, one: int, others: Numbers) -> Floats:
+        """How far the answer parts this cause from others, 0 to 1; 0 where it cannot be asked."""
+        shares = self.shares(symptom_id)
+        found = np.abs(shares[others] - shares[one]).sum(axis=1) / 2
+        return np.where(self.asked(symptom_id, one, others), found, 0.0)
 
-def _parting(subject: Subject, rows: range) -> Parting:
-    tables, shared = subject.reasoner.tables, _Shared(subject, rows)
-    shape = (len(rows), len(tables.causes))
-    most, by = np.zeros(shape), np.zeros(shape, dtype=np.intp)
-    for number, (symptom_id, symptom) in enumerate(subject.knowledge.symptoms.items()):
-        told = tables.rows[symptom_id]
-        told = told[told < shape[1]]  # the last row is that of something else
-        parts = frozenset[str]() if symptom.derived else frozenset(symptom.parts)
-        allowed = shared.with_parts(parts)
-        shares = tables.shares(symptom_id)
-        own = np.isin(np.arange(rows.start, rows.stop), told)
-        usual, lines = shares[-1], shares[rows.start : rows.stop][own]
-        for where, apart in (  # without a line of its own a cause has the background
-            (np.ix_(~own, told), np.abs(shares[told] - usual).sum(axis=1)),
-            ((own,), np.abs(lines[:, None, :] - shares[:-1]).sum(axis=2)),
-        ):
-            apart = np.where(allowed[where], apart / 2, 0)
-            by[where] = np.where(apart > most[where], number, by[where])
-            most[where] = np.maximum(apart, most[where])
-    season = _meeting(subject.in_season, rows)
-    return Parting(rows, most, by, shared.with_parts(frozenset()) & season)
+    def best(self, one: int, other: int) -> tuple[float, str]:
+        """How far the best question parts two causes, and which symptom it is about."""
+        lines = (self.knowledge.causes[self.causes[number]].evidence for number in (one, other))
+        symptoms = sorted({symptom_id for line in lines for symptom_id in line})
+        pair = np.array([other])
+        return max(((float(self.apart(s, one, pair)[0]), s) for s in symptoms), default=(0.0, ""))
 
+    def alike(self, one: int) -> list[int]:
+        """The causes after this one that no question parts from it."""
+        left = np.flatnonzero(self.meeting(one))
+        left = left[left > one]
+        for symptom_id in self.knowledge.causes[self.causes[one]].evidence:
+            left = left[self.apart(symptom_id, one, left) < TWINS]
+        return [other for other in left.tolist() if self.best(one, other)[0] < TWINS]
 
-class _Shared:
-    """Which causes share a host that has certain parts."""
-
-    def __init__(self, subject: Subject, rows: range) -> None:
-        self.subject, self.rows = subject, rows
-        self.crop_parts = [set(crop.parts) for crop in subject.knowledge.crops.values()]
-        self.known: dict[frozenset[str], Booleans] = {}
-
-    def with_parts(self, parts: frozenset[str]) -> Booleans:
-        """By rows and causes; any host will do where no part is given."""
-        if parts not in self.known:
-            having = [not parts or bool(parts & found) for found in self.crop_parts]
-            self.known[parts] = _meeting(self.subject.on_crop[:, having], self.rows)
-        return self.known[parts]
-
-
-def _meeting(marks: Booleans, rows: range) -> Booleans:
-    """Which of some rows have a mark in common with which of all."""
-    packed = np.packbits(marks, axis=1)
-    found = np.zeros((len(rows), len(marks)), dtype=bool)
-    for column in packed.T:
-        found |= (column[rows.start : rows.stop, None] & column[None, :]) > 0
-    return found
+    def nearest(self, one: int, other: int) -> str:
+        """The best question between two causes, in words."""
+        apart, symptom_id = self.best(one, other)
+        if apart == 0:
+            return "no question parts them at all"
+        return (
+            f"{symptom_id} comes nearest ({self.knowledge.symptoms[symptom_id].ask}), and would "
+            f"be right {50 + 50 * apart:.0f} times in 100"
+        )
 
 
 def twins(subject: Subject) -> Iterator[Finding]:
     """twins, look-alike-not-told: causes on one host that no question tells apart."""
-    for found in parting(subject):
-        yield from _too_close(subject, found)
-
-
-def _too_close(subject: Subject, found: Parting) -> Iterator[Finding]:
-    causes, symptoms = list(subject.knowledge.causes), list(subject.knowledge.symptoms)
-    row = {cause_id: i for i, cause_id in enumerate(causes)}
-    close = found.meet & (found.most < TWINS)
-
-    def nearest(one: int, other: int) -> str:
-        apart = found.most[one, other]
-        if apart == 0:
-            return "no question parts them at all"
-        symptom_id = symptoms[found.by[one, other]]
-        return (
-            f"{symptom_id} comes nearest ({subject.knowledge.symptoms[symptom_id].ask}), and "
-            f"would be right {50 + 50 * apart:.0f} times in 100"
-        )
-
-    for one, number in enumerate(found.rows):
-        others = [int(other) for other in np.flatnonzero(close[one]) if other > number]
+    telling = Telling(subject)
+    number = {cause_id: i for i, cause_id in enumerate(telling.causes)}
+    for one, (cause_id, cause) in enumerate(subject.knowledge.causes.items()):
+        others = telling.alike(one)
+        at = ("causes", cause_id, "evidence")
         for other in others[:MOST_TWINS]:
             yield subject.finding(
-                ("causes", causes[number], "evidence"), "twins",
-                f"no symptom tells it from {causes[other]}; {nearest(one, other)}",
+                at, "twins",
+                f"no symptom tells it from {telling.causes[other]}; {telling.nearest(one, other)}",
             )  # fmt: skip
         if len(others) > MOST_TWINS:
-            yield subject.finding(
-                ("causes", causes[number], "evidence"), "twins",
-                f"nor from {len(others) - MOST_TWINS} more",
-            )  # fmt: skip
-        for other_id in subject.knowledge.causes[causes[number]].looks_like:
-            other = row[other_id]
-            near = found.meet[one, other] and found.most[one, other] < TOLD
-            if near and not close[one, other]:
+            yield subject.finding(at, "twins", f"nor from {len(others) - MOST_TWINS} more")
+        for other_id in cause.looks_like:
+            other = number[other_id]
+            if not telling.meeting(one)[other]:
+                continue
+            if TWINS <= telling.best(one, other)[0] < TOLD:
                 yield subject.finding(
-                    ("causes", causes[number], "looks-like", other_id), "look-alike-not-told",
-                    f"nothing in the evidence tells it from {other_id}; {nearest(one, other)}",
+                    ("causes", cause_id, "looks-like", other_id), "look-alike-not-told",
+                    f"nothing in the evidence tells it from {other_id}; "
+                    f"{telling.nearest(one, other)}",
                 )  # fmt: skip
 
 
