@@ -134,9 +134,10 @@ plain: []
 describing: [green]
 parts: [leaf]
 """,
+    # The shipped numbers, but with everything told taken at its word.
     "likelihood.yaml": re.sub(
-        r"\{seen: [\d.]+, form: [\d.]+\}",
-        "{seen: 1, form: 1}",
+        r"^# yaml-language-server.*\n|(?<=: )\{seen: [\d.]+, form: [\d.]+\}",
+        lambda found: "" if found[0][0] == "#" else "{seen: 1, form: 1}",
         (shipped() / "likelihood.yaml").read_text(encoding="utf-8"),
     ),
 }

@@ -139,12 +139,16 @@ class Telling:
         found = np.abs(shares[others] - shares[one]).sum(axis=1) / 2
         return np.where(self.asked(symptom_id, one, others), found, 0.0)
 
-    def best(self, one: int, other: int) -> tuple[float, str]:
-        """How far the best question parts two causes, and which symptom it is about."""
-        lines = (self.knowledge.causes[self.causes[number]].evidence for number in (one, other))
-        symptoms = sorted({symptom_id for line in lines for symptom_id in line})
+    def partings(self, one: int, other: int) -> Iterator[tuple[float, str]]:
+        """How far each symptom with evidence parts two causes."""
+        lines = [self.knowledge.causes[self.causes[number]].evidence for number in (one, other)]
         pair = np.array([other])
-        return max(((float(self.apart(s, one, pair)[0]), s) for s in symptoms), default=(0.0, ""))
+        for symptom_id in dict.fromkeys(s for line in lines for s in line):
+            yield float(self.apart(symptom_id, one, pair)[0]), symptom_id
+
+    def told(self, one: int, other: int, enough: float) -> bool:
+        """Whether some question parts two causes far enough."""
+        return any(apart >= enough for apart, _ in self.partings(one, other))
 
     def alike(self, one: int) -> list[int]:
         """The causes after this one that no question parts from it."""
@@ -152,11 +156,11 @@ class Telling:
         left = left[left > one]
         for symptom_id in self.knowledge.causes[self.causes[one]].evidence:
             left = left[self.apart(symptom_id, one, left) < TWINS]
-        return [other for other in left.tolist() if self.best(one, other)[0] < TWINS]
+        return [other for other in left.tolist() if not self.told(one, other, TWINS)]
 
     def nearest(self, one: int, other: int) -> str:
         """The best question between two causes, in words."""
-        apart, symptom_id = self.best(one, other)
+        apart, symptom_id = max(self.partings(one, other), default=(0.0, ""))
         if apart == 0:
             return "no question parts them at all"
         return (
@@ -181,9 +185,9 @@ def twins(subject: Subject) -> Iterator[Finding]:
             yield subject.finding(at, "twins", f"nor from {len(others) - MOST_TWINS} more")
         for other_id in cause.looks_like:
             other = number[other_id]
-            if not telling.meeting(one)[other]:
+            if telling.told(one, other, TOLD) or not telling.meeting(one)[other]:
                 continue
-            if TWINS <= telling.best(one, other)[0] < TOLD:
+            if telling.told(one, other, TWINS):
                 yield subject.finding(
                     ("causes", cause_id, "looks-like", other_id), "look-alike-not-told",
                     f"nothing in the evidence tells it from {other_id}; "
