@@ -170,11 +170,17 @@ class Consultation:
         return (*self.observations, *more)
 
     @cached_property
+    def ruled_out(self) -> dict[str, str]:
+        """Causes that cannot be at work, with the reason; unconfirmed words rule nothing out."""
+        unconfirmed = facts.observed(o for o in self.observations if o.source == "text")
+        return explain.ruled_out(self.trace, unconfirmed)
+
+    @cached_property
     def prior(self) -> Floats:
         """Log prior of every cause at this crop, place and date."""
         odds = self.reasoner.odds(self.crop, self.day, self.place)
-        out = explain.ruled_out(self.trace)
-        return self.reasoner.tables.prior({c: o for c, o in odds.items() if c not in out})
+        open_ = {c: o for c, o in odds.items() if c not in self.ruled_out}
+        return self.reasoner.tables.prior(open_)
 
     @cached_property
     def heard(self) -> Floats | None:

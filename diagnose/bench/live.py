@@ -25,7 +25,6 @@ from diagnose.errors import KnowledgeError
 from diagnose.kb import check, load
 from diagnose.kb.load import Document, Finding
 from diagnose.kb.model import Case, Knowledge
-from diagnose.reasoning.explain import ruled_out
 from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE, WORDS
 from diagnose.reasoning.wording import Wording
 from diagnose.terminal.page import Page, heading, item, note, text
@@ -360,7 +359,7 @@ def _read_otherwise(old: Consultation, new: Consultation) -> Iterator[str]:
 
 
 def _ruled_otherwise(old: Consultation, new: Consultation, causes: Iterable[str]) -> Iterator[str]:
-    was, now = ruled_out(old.trace), ruled_out(new.trace)
+    was, now = old.ruled_out, new.ruled_out
     for cause in causes:
         if (cause in was) != (cause in now):
             why = now.get(cause) or was[cause]

@@ -35,10 +35,18 @@ def reasons(rules: Mapping[str, Rule], firings: Iterable[Firing]) -> list[Reason
     ]
 
 
-def ruled_out(trace: Iterable[Reason]) -> dict[str, str]:
-    """Causes that a rule ruled out, each with the reason."""
+def ruled_out(trace: Iterable[Reason], doubtful: Iterable[str] = ()) -> dict[str, str]:
+    """Causes that a rule ruled out, each with the reason.
+
+    `doubtful` are facts that nobody has confirmed: what rests on one of them, directly or through
+    other rules, rules nothing out. The trace is in the order of derivation.
+    """
     found: dict[str, str] = {}
+    shaky = set(doubtful)
     for reason in trace:
+        if shaky.intersection(reason.facts):
+            shaky.update(reason.gives)
+            continue
         for cause in facts.concluded(reason.gives, facts.RULE_OUT):
             found.setdefault(cause, reason.because)
     return found

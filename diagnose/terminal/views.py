@@ -12,7 +12,7 @@ from diagnose.kb.model import ABSENT, PRESENT, Crop, DegreeDays, Knowledge, Seas
 from diagnose.reading import Reading
 from diagnose.reasoning import facts
 from diagnose.reasoning.advice import Plan
-from diagnose.reasoning.explain import Reason, ruled_out
+from diagnose.reasoning.explain import Reason
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE, WORDS, Ranked, Weight
 from diagnose.seasons.calendar import Moment, Place
@@ -136,7 +136,7 @@ def what_it_is_not(consultation: Consultation, most: int = 3) -> Page:
                  f"{cause.looks_like[other]}")
             for other in alike[:most]
         ]  # fmt: skip
-    for other, because in ruled_out(consultation.trace).items():
+    for other, because in consultation.ruled_out.items():
         page.append(item(f"{knowledge.causes[other].name}: ruled out, because {because}."))
     return [heading("What it is easily taken for"), *page] if page else []
 
@@ -270,7 +270,9 @@ def crop_page(knowledge: Knowledge, crop_id: str) -> Page:
     page: Page = [title(crop.name)]
     if crop.also:
         page.append(text("Also called: " + ", ".join(crop.also) + "."))
-    page.append(text(f"Family: {crop.family}. Eaten: {', '.join(crop.eaten)}."))
+    page.append(
+        text(f"Family: {crop.family.replace('-family', '')}. Eaten: {', '.join(crop.eaten)}.")
+    )
     page += [
         text(f"{label}: {season_words(season)}.")
         for label, season in (("Sow or set out", crop.season.sow), ("Harvest", crop.season.harvest))

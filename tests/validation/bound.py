@@ -10,7 +10,6 @@ from datetime import date
 import numpy as np
 
 from diagnose.consultation import UNSURE, Consultation, Reasoner
-from diagnose.reasoning import explain
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.questions import Question
 from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, plogp
@@ -56,7 +55,7 @@ def draw(reasoner: Reasoner, chance: random.Random) -> Iterator[Drawn]:
             shares = tables.shares(symptom_id)[row].tolist()
             [answers[symptom_id]] = chance.choices(symptom.states, shares)
         whole = blank.observe(Observation(s, value) for s, value in answers.items())
-        if names[row] not in explain.ruled_out(whole.trace):
+        if names[row] not in whole.ruled_out:
             yield Drawn(names[row], blank, answers, whole)
 
 
