@@ -71,7 +71,7 @@ def test_going_back_takes_everything_back(desk: Desk) -> None:
 
 RULE = """\
 - rule: no-flea
-  when: {holes: tiny}
+  when: {crop: kale}
   then: {rule-out: flea-beetle}
   because: it is a test
 """

@@ -153,3 +153,12 @@ def test_unsure_is_no_evidence_but_is_not_asked_again(small: Consultation) -> No
     np.testing.assert_allclose(unsure.chances, small.chances)
     assert "holes" not in [q.symptom for q in unsure.questions]
     assert unsure.asked == 1
+
+
+def test_words_that_nobody_has_confirmed_rule_nothing_out(tiny: Path) -> None:
+    reasoner = Reasoner(open_knowledge(tiny))
+    potato = Consultation(reasoner, JUNE, reasoner.home(), "potato")
+    read = potato.observe([Observation("green-tuber", ABSENT, "text")])
+    assert "greening" in [r.cause for r in read.ranked]
+    assert read.ruled_out == {}
+    assert potato.answer("green-tuber", ABSENT).ruled_out == {"greening": "no tuber is green"}

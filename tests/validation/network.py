@@ -15,7 +15,6 @@ import pyagrum as gum
 
 from diagnose.consultation import Consultation
 from diagnose.kb.model import Knowledge, Symptom
-from diagnose.reasoning import facts
 from diagnose.reasoning.facts import Observation
 from tests.validation.words import MOST_NAMED, chance, ordinary, otherwise
 
@@ -52,7 +51,7 @@ def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
     """The network of a consultation, given what it counts, with nodes for some questions."""
     knowledge = found.reasoner.knowledge
     outside = found.reasoner.days_outside(found.day, found.place)
-    out = facts.concluded(found.closure.facts, facts.RULE_OUT)
+    out = found.ruled_out
     counted = rarest(knowledge, found.counted)
     told = [*((o.symptom, o.source) for o in counted), *((s, "answer") for s in questions)]
     network = Network(knowledge, prior(knowledge, found.crop, outside, out), told)
