@@ -7,6 +7,7 @@ and words and flag what is wrong as one types. The schemas keep to draft 7, whic
 from __future__ import annotations
 
 import json
+from inspect import cleandoc
 from pathlib import Path
 from typing import Any
 
@@ -35,7 +36,15 @@ def schema(kind: str) -> dict[str, Any]:
         found = definitions.pop(found["$ref"].rpartition("/")[2])
     if kind == "causes":  # the folder says the kind
         del found["properties"]["kind"]
-    return {"$schema": DRAFT, **found, "definitions": definitions}
+    definitions = {name: _tidy(entry) for name, entry in definitions.items()}
+    return {"$schema": DRAFT, **_tidy(found), "definitions": definitions}
+
+
+def _tidy(entry: dict[str, Any]) -> dict[str, Any]:
+    """An entry whose description has no indentation; Python 3.13 takes it out by itself."""
+    if "description" not in entry:
+        return entry
+    return entry | {"description": cleandoc(entry["description"])}
 
 
 def text(kind: str) -> str:
