@@ -5,16 +5,22 @@
 
 from __future__ import annotations
 
+import inspect
 import io
 import math
 import re
 import sys
 import tempfile
+from collections import Counter
 from datetime import date
 from pathlib import Path
 from unittest.mock import patch
 
+import msgspec
+
 from diagnose.consultation import Consultation, Reasoner
+from diagnose.kb import model
+from diagnose.kb.model import Knowledge
 from diagnose.kb.store import open_knowledge, shipped
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import distribution, prior_odds
@@ -25,6 +31,11 @@ from diagnose.terminal.screen import PlainScreen
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 DAY = date(2026, 6, 5)
+STRUCTS = [
+    found
+    for found in vars(model).values()
+    if isinstance(found, type) and issubclass(found, model.Struct) and found is not model.Struct
+]
 TYPED = (
     "Something is wrong with the beets. Pale squiggly trails inside the leaves, no bugs on them",
     "yes", "unsure", "why", "so far", "yes", "stop",
@@ -99,6 +110,69 @@ answer comes there with chance {told[other]:.5f}.
 **{chance[cause]:.1%}** and {chance[other]:.2%}; something else keeps {chance["something-else"]:.1%}."""
 
 
+def sources(knowledge: Knowledge) -> str:
+    """Every source, what it was used for and how many entries cite it; opened ones first."""
+    cited: Counter[str] = Counter()
+    for cause in knowledge.causes.values():
+        cited.update({*cause.sources, *([cause.matters.source] if cause.matters.source else [])})
+    for crop in knowledge.crops.values():
+        cited.update(crop.sources)
+    for rule in knowledge.rules.values():
+        cited.update([rule.source] if rule.source else [])
+    lines = []
+    for seen in ("opened", "from memory"):
+        lines.append(f"## {seen.capitalize()}\n")
+        for source_id, source in sorted(knowledge.sources.items()):
+            if source.seen == seen:
+                parts = (source.title, source.publisher, str(source.year or ""), source.where)
+                named = ". ".join(part for part in parts if part)
+                lines.append(
+                    f"- `{source_id}` {named}. Used for: {source.used_for}. "
+                    f"Cited by {cited[source_id]}."
+                )
+        lines.append("")
+    return "\n".join(lines).rstrip()
+
+
+def reference() -> str:
+    """Every kind of entry with its fields: what they hold and whether they must be there."""
+    lines = []
+    for kind in msgspec.inspect.multi_type_info(STRUCTS):
+        assert isinstance(kind, msgspec.inspect.StructType)
+        lines += [f"## {kind.cls.__name__}\n", inspect.cleandoc(kind.cls.__doc__ or ""), ""]
+        lines += ["| field | holds | must be there |", "| --- | --- | --- |"]
+        for field in kind.fields:
+            must = "yes" if field.required else "no"
+            lines.append(f"| `{field.encode_name}` | {holds(field.type)} | {must} |")
+        lines.append("")
+    return "\n".join(lines).rstrip()
+
+
+def holds(kind: msgspec.inspect.Type) -> str:
+    """A type in plain words."""
+    match kind:
+        case msgspec.inspect.StrType():
+            return "an id" if kind.pattern == "^[a-z0-9]+(-[a-z0-9]+)*$" else "text"
+        case msgspec.inspect.IntType():
+            return "a whole number"
+        case msgspec.inspect.FloatType():
+            return "a number"
+        case msgspec.inspect.BoolType():
+            return "true or false"
+        case msgspec.inspect.LiteralType():
+            return "one of " + ", ".join(f"`{value}`" for value in kind.values)
+        case msgspec.inspect.ListType():
+            return f"a list: {holds(kind.item_type)}"
+        case msgspec.inspect.DictType():
+            return f"keys ({holds(kind.key_type)}) with {holds(kind.value_type)}"
+        case msgspec.inspect.StructType():
+            return f"a {kind.cls.__name__}"
+        case msgspec.inspect.UnionType():
+            found = [t for t in kind.types if not isinstance(t, msgspec.inspect.NoneType)]
+            return ", or ".join(holds(t) for t in found)
+    return str(kind)
+
+
 def page(name: str, mark: str, made: str) -> tuple[Path, str, str]:
     """A page's path, its present text, and its text with the part between the marks made anew."""
     path = DOCS / name
@@ -112,6 +186,8 @@ def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
     return [
         page("reasoning.md", "example", example(reasoner)),
         page("consultation.md", "transcript", transcript(reasoner)),
+        page("sources.md", "list", sources(reasoner.knowledge)),
+        page("reference.md", "fields", reference()),
     ]
 
 
