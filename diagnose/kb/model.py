@@ -297,10 +297,14 @@ class SeasonOdds(Struct, frozen=True):
 
 
 class Trust(Struct, frozen=True):
-    """How often an observation is right that something is there, and about its form."""
+    """How often an observation is right that something is there, and about its form.
+
+    `emphasis` multiplies its weight on every cause.
+    """
 
     seen: Annotated[float, msgspec.Meta(gt=0, le=1)]
     form: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    emphasis: Annotated[float, msgspec.Meta(gt=0)] = 1.0
 
 
 class WordingNumbers(Struct, frozen=True):

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -30,7 +31,8 @@ from diagnose.reasoning.facts import Observation
 SOMETHING_ELSE = "something-else"
 WORDS = "words"  # stands for a symptom where the weight is that of the gardener's wording
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
-ANSWER = "answer"  # the source whose trust holds where none is named
+TEXT: Literal["text"] = "text"  # the source of what is read from a sentence
+ANSWER: Literal["answer"] = "answer"  # the source whose trust holds where none is named
 DECIBANS = 10 / math.log(10)
 
 Floats = npt.NDArray[np.float64]
@@ -169,6 +171,11 @@ class Tables:
             found = np.log1p(-shares[:, 0])
         return found
 
+    def emphasis(self, seen: Observation) -> float:
+        """What the weight of an observation is multiplied by, after where it comes from."""
+        trust = self.knowledge.likelihood.trust
+        return trust[TEXT if seen.source == TEXT else ANSWER].emphasis
+
     def rarity(self, seen: Observation) -> float:
         """The background chance of an observation."""
         usual = self.told[ANSWER][seen.symptom][0]
@@ -206,7 +213,7 @@ class Tables:
         """Chances of every cause and, last, of something else; sums to 1."""
         total = prior.copy()
         for seen in self.counted(observations):
-            total += self.column(seen)
+            total += self.emphasis(seen) * self.column(seen)
         total = np.exp(total - total.max())
         chances: Floats = total / total.sum()
         return chances
@@ -221,7 +228,10 @@ class Tables:
         """The weights on each of some causes."""
         counted = self.counted(observations)
         columns = [self.column(seen) for seen in counted]
-        decibans = [DECIBANS * (column - column[-1]) for column in columns]
+        decibans = [
+            DECIBANS * self.emphasis(seen) * (column - column[-1])
+            for seen, column in zip(counted, columns, strict=True)
+        ]
         return [
             heaviest_first(
                 Weight(seen.symptom, seen.value, float(weights[self.row[cause]]))
