@@ -140,25 +140,26 @@ def closures_table(reasoner: Reasoner) -> str:
     return tables.table(head, lines)
 
 
-def start_times(folder: Path, state: Path) -> list[float]:
+def start_times(folder: Path, cache: Path) -> list[float]:
     """Seconds from process start until the first question stands on the screen."""
-    env = {**os.environ, "XDG_STATE_HOME": str(state), "XDG_CACHE_HOME": str(state)}
     command = [sys.executable, "-m", "diagnose", "--plain", "--knowledge", str(folder)]
     found = []
     for _ in range(STARTS + 1):
-        begun = time.perf_counter()
-        with subprocess.Popen(
-            command, env=env, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
-            cwd=Path(__file__).parents[2],
-        ) as process:  # fmt: skip
-            assert process.stdin and process.stdout
-            process.stdin.write("\ntomato\n")
-            process.stdin.flush()
-            if not any(line.startswith("Question 1") for line in process.stdout):
-                raise SystemExit("no question came")
-            found.append(time.perf_counter() - begun)
-            process.stdin.close()
-            process.stdout.read()
+        with tempfile.TemporaryDirectory() as state:  # with nothing kept to go on from
+            env = {**os.environ, "XDG_STATE_HOME": state, "XDG_CACHE_HOME": str(cache)}
+            begun = time.perf_counter()
+            with subprocess.Popen(
+                command, env=env, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                cwd=Path(__file__).parents[2],
+            ) as process:  # fmt: skip
+                assert process.stdin and process.stdout
+                process.stdin.write("\ntomato\n")
+                process.stdin.flush()
+                if not any(line.startswith("Question 1") for line in process.stdout):
+                    raise SystemExit("no question came")
+                found.append(time.perf_counter() - begun)
+                process.stdin.close()
+                process.stdout.read()
     return found
 
 
@@ -177,11 +178,11 @@ def growth_table() -> str:
     lines = []
     for size in SIZES:
         with tempfile.TemporaryDirectory() as place:
-            folder, state = Path(place) / "knowledge", Path(place) / "state"
+            folder, cache = Path(place) / "knowledge", Path(place) / "cache"
             grow(knowledge, size, folder)
-            first, *starts = start_times(folder, state)
+            first, *starts = start_times(folder, cache)
             asked = [sys.executable, __file__, "--size", str(folder)]
-            env = {**os.environ, "XDG_CACHE_HOME": str(state)}
+            env = {**os.environ, "XDG_CACHE_HOME": str(cache)}
             found = json.loads(
                 subprocess.run(asked, env=env, capture_output=True, check=True).stdout
             )
