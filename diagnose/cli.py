@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -143,7 +144,9 @@ def open_reasoner(options: argparse.Namespace) -> Reasoner:
     from diagnose.consultation import Reasoner
     from diagnose.kb.store import open_knowledge
 
-    return Reasoner(open_knowledge(knowledge_folder(options)))
+    reasoner = Reasoner(open_knowledge(knowledge_folder(options)))
+    gc.freeze()  # it is there to the end: no search for garbage need go through it
+    return reasoner
 
 
 def blank(reasoner: Reasoner, options: argparse.Namespace) -> Consultation:

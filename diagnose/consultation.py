@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from itertools import takewhile
+
+import numpy as np
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span
 from diagnose.reading import Lexicon
@@ -53,6 +55,7 @@ class Reasoner:
         self.days_outside = lru_cache(maxsize=400)(self._days_outside)
         self.odds = lru_cache(maxsize=400)(self._odds)
         self.setting = lru_cache(maxsize=400)(self._setting)
+        self.askable = lru_cache(maxsize=400)(partial(questions.askable, knowledge))
 
     @cached_property
     def lexicon(self) -> Lexicon:
@@ -72,9 +75,10 @@ class Reasoner:
         }
         return {cause: found[spans] for cause, spans in self.windows.items()}
 
-    def _odds(self, crop: str | None, day: date, place: Place) -> Mapping[str, float]:
-        """The odds of each candidate before anything is seen."""
-        return prior_odds(self.knowledge, crop, self.days_outside(day, place))
+    def _odds(self, crop: str | None, day: date, place: Place) -> Floats:
+        """The odds of each cause before anything is seen."""
+        odds = prior_odds(self.knowledge, crop, self.days_outside(day, place))
+        return self.tables.by_row(odds)
 
     def _setting(self, crop_id: str | None, day: date, place: Place) -> tuple[str, ...]:
         """The facts before anything is seen: crop, family, parts, stage, season, day length."""
@@ -179,8 +183,7 @@ class Consultation:
     def prior(self) -> Floats:
         """Log prior of every cause at this crop, place and date."""
         odds = self.reasoner.odds(self.crop, self.day, self.place)
-        open_ = {c: o for c, o in odds.items() if c not in self.ruled_out}
-        return self.reasoner.tables.prior(open_)
+        return self.reasoner.tables.prior(odds, self.ruled_out)
 
     @cached_property
     def heard(self) -> Floats | None:
@@ -196,10 +199,12 @@ class Consultation:
     @cached_property
     def standing(self) -> list[tuple[str, float]]:
         """Every cause that is possible here with its chance, likeliest first, as `ranked`."""
-        causes = (*self.reasoner.tables.causes, SOMETHING_ELSE)
-        possible = zip(causes, map(float, self.chances), strict=True)
-        found = [(c, p) for c, p in possible if p > 0 or c == SOMETHING_ELSE]
-        return sorted(found, key=lambda pair: (-pair[1], pair[0]))
+        names, rows = self.reasoner.tables.by_name
+        chances = self.chances[rows]
+        best = np.argsort(-chances, kind="stable")  # of equal chance: in the order of their names
+        best = best[: np.count_nonzero(chances)]
+        found = [(names[i], p) for i, p in zip(best.tolist(), chances[best].tolist(), strict=True)]
+        return found if self.chances[-1] else [*found, (SOMETHING_ELSE, 0.0)]
 
     @cached_property
     def ranked(self) -> list[Ranked]:
@@ -228,8 +233,8 @@ class Consultation:
         """The questions still open, most worth asking first."""
         answered = {o.symptom for o in self.observations} | set(self.unsure)
         skipped = facts.concluded(self.closure.facts, facts.SKIP)
-        knowledge = self.reasoner.knowledge
-        open_ = questions.open_symptoms(knowledge, self.crop, answered, skipped)
+        askable = self.reasoner.askable(self.crop)
+        open_ = questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
         return questions.rank_questions(self.reasoner.tables, self.chances, open_)
 
     def offered(self, symptom: str) -> tuple[str, ...]:

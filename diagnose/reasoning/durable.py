@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from importlib.metadata import version
 from itertools import count
-from typing import Any
+from typing import Any, NamedTuple
 
 from diagnose.reasoning.engine import (
     Closure,
@@ -62,8 +62,20 @@ _names = count()
 _sessions = count()
 
 
+class _RuleSet(NamedTuple):
+    """A set of rules in the library, and every fact that is a condition of one of them."""
+
+    name: str
+    uses: frozenset[str]
+
+
 class DurableEngine:
-    """Rules in as many sets as the library's limits ask for; facts are carried between the sets."""
+    """Rules in many small sets; facts are carried between the sets.
+
+    Every rule of a set has the set's key among its conditions: the condition that fewest rules
+    have. A set gets a session only when its key holds, since before that none of its rules can
+    fire; a session costs in proportion to all the rules of its set.
+    """
 
     def __init__(self, rules: Sequence[EngineRule]) -> None:
         check_rules(rules)
@@ -71,28 +83,32 @@ class DurableEngine:
         self._fired: list[EngineRule] = []
         self._errors: list[BaseException] = []
         self._numbers = number_facts(rules)
-        self._users: dict[str, list[str]] = defaultdict(list)  # fact -> the rule sets that use it
-        for part in split(rules):
-            name = f"rules-{next(_names)}"
-            definition = {f"r{index}": self._define(rule) for index, rule in enumerate(part)}
-            _host.register_rulesets({name: definition})
-            self._warm_up(name, part[0])
-            for fact in {fact for rule in part for fact in rule.when}:
-                self._users[fact].append(name)
+        self._sets: dict[str, list[_RuleSet]] = defaultdict(list)  # by key
+        for key, alike in by_rarest_condition(rules).items():
+            for part in split(alike):
+                name = f"rules-{next(_names)}"
+                definition = {f"r{index}": self._define(rule) for index, rule in enumerate(part)}
+                _host.register_rulesets({name: definition})
+                self._warm_up(name, part[0])
+                uses = frozenset(fact for rule in part for fact in rule.when)
+                self._sets[key].append(_RuleSet(name, uses))
 
     def close(self, facts: Iterable[str]) -> Closure:
         """Run the rules on `facts` until nothing is new; raises what went wrong in an action."""
-        agenda = list(dict.fromkeys(facts))
-        given, known = tuple(agenda), set(agenda)
-        fired: list[EngineRule] = []
-        session, opened = f"s{next(_sessions)}", set[str]()
+        given = tuple(dict.fromkeys(facts))
+        agenda, known = [fact for fact in given if fact in self._numbers], set(given)
+        fired, reached, opened = list[EngineRule](), list[str](), list[_RuleSet]()
+        session = f"s{next(_sessions)}"
         with ExitStack() as deletions:
             for fact in agenda:  # grows while it is read
-                for name in self._users.get(fact, ()):
-                    if name not in opened:
-                        opened.add(name)
-                        deletions.callback(_host.delete_state, name, session)
-                    for rule in self._assert(name, session, fact):
+                tell = [(rules, fact) for rules in opened if fact in rules.uses]
+                reached.append(fact)
+                for rules in self._sets.get(fact, ()):
+                    opened.append(rules)
+                    deletions.callback(_host.delete_state, rules.name, session)
+                    tell += [(rules, held) for held in reached if held in rules.uses]
+                for rules, held in tell:
+                    for rule in self._assert(rules.name, session, held):
                         fired.append(rule)
                         new = [gain for gain in dict.fromkeys(rule.gives) if gain not in known]
                         known.update(new)
@@ -139,6 +155,16 @@ class DurableEngine:
 
     def _token(self, fact: str) -> str:
         return f"f{self._numbers[fact]}"
+
+
+def by_rarest_condition(rules: Iterable[EngineRule]) -> dict[str, list[EngineRule]]:
+    """The rules by the one of their conditions that fewest rules have."""
+    rules = list(rules)
+    uses = Counter(fact for rule in rules for fact in set(rule.when))
+    found: dict[str, list[EngineRule]] = defaultdict(list)
+    for rule in rules:
+        found[min(rule.when, key=uses.__getitem__)].append(rule)
+    return found
 
 
 def split(rules: Iterable[EngineRule]) -> list[list[EngineRule]]:

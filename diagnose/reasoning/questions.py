@@ -26,21 +26,26 @@ class Question(NamedTuple):
         return self.bits / self.effort
 
 
-def open_symptoms(
-    knowledge: Knowledge, crop: str | None, answered: Collection[str], skipped: Collection[str]
-) -> list[str]:
-    """The symptoms worth asking about: on a part this crop has, not answered, not restated."""
+def askable(knowledge: Knowledge, crop: str | None) -> dict[str, str | None]:
+    """The symptoms to ask about, on parts that this crop has, with the group that restates each."""
     parts = set(knowledge.crops[crop].parts) if crop else None
+    return {
+        symptom_id: symptom.overlaps
+        for symptom_id, symptom in sorted(knowledge.symptoms.items())
+        if not symptom.derived and (parts is None or parts.intersection(symptom.parts))
+    }
+
+
+def open_symptoms(
+    knowledge: Knowledge,
+    asked_about: Mapping[str, str | None],
+    answered: Collection[str],
+    skipped: Collection[str],
+) -> list[str]:
+    """The symptoms still worth asking about: not answered, not skipped, not restated."""
     groups = {knowledge.symptoms[s].overlaps for s in answered} - {None}
-    return [
-        symptom_id
-        for symptom_id, symptom in knowledge.symptoms.items()
-        if not symptom.derived
-        and symptom_id not in answered
-        and symptom_id not in skipped
-        and symptom.overlaps not in groups
-        and (parts is None or parts.intersection(symptom.parts))
-    ]
+    closed = {*answered, *skipped}
+    return [s for s, group in asked_about.items() if s not in closed and group not in groups]
 
 
 def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -> list[Question]:
@@ -48,15 +53,12 @@ def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -
 
     The bits are the entropy of the causes now, less its mean after the answer.
     """
-    knowledge, wanted = tables.knowledge, set(symptoms)
-    effort = knowledge.likelihood.effort
-    bits = np.maximum(tables.bits(chances), 0).tolist()
-    found = [
-        Question(s, b, effort[knowledge.symptoms[s].effort])
-        for s, b in zip(tables.symptoms, bits, strict=True)
-        if s in wanted
-    ]
-    return sorted(found, key=lambda q: (-q.worth, q.symptom))
+    names = sorted(symptoms)
+    at = np.array([tables.place[name] for name in names], dtype=np.intp)
+    bits, effort = np.maximum(tables.bits(chances)[at], 0), tables.effort[at]
+    best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
+    columns = [names[i] for i in best.tolist()], bits[best].tolist(), effort[best].tolist()
+    return list(map(Question._make, zip(*columns, strict=True)))
 
 
 def why_stop(

@@ -31,7 +31,6 @@ from diagnose.reasoning.facts import Observation
 SOMETHING_ELSE = "something-else"
 WORDS = "words"  # stands for a symptom where the weight is that of the gardener's wording
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
-TEXT: Literal["text"] = "text"  # the source of what is read from a sentence
 ANSWER: Literal["answer"] = "answer"  # the source whose trust holds where none is named
 DECIBANS = 10 / math.log(10)
 
@@ -113,7 +112,12 @@ class Tables:
         self.knowledge = knowledge
         self.causes: tuple[str, ...] = tuple(knowledge.causes)
         self.row = {cause: i for i, cause in enumerate(self.causes)}
+        rows_by_name = sorted((*self.row.items(), (SOMETHING_ELSE, len(self.causes))))
+        self.by_name = [c for c, _ in rows_by_name], np.array([row for _, row in rows_by_name])
         self.symptoms: tuple[str, ...] = tuple(knowledge.symptoms)
+        self.place = {symptom: i for i, symptom in enumerate(self.symptoms)}
+        effort = knowledge.likelihood.effort
+        self.effort = np.array([effort[s.effort] for s in knowledge.symptoms.values()])
         lines = {s: [background(symptom, numbers)] for s, symptom in knowledge.symptoms.items()}
         rows = {s: [len(self.causes)] for s in knowledge.symptoms}
         for row, cause in enumerate(knowledge.causes.values()):
@@ -147,11 +151,18 @@ class Tables:
     def shares(self, symptom: str, source: str = ANSWER) -> Floats:
         """P(told state | cause): causes down and, last, something else; the states across.
 
-        Where it comes from decides how far it is trusted; whatever is not named in `trust` is
-        trusted as an answer.
+        Where it comes from decides how far it is trusted.
         """
-        lines = self.told.get(source, self.told[ANSWER])[symptom]
-        found = np.tile(lines[0], (len(self.causes) + 1, 1))
+        return self._spread(symptom, self._lines(symptom, source))
+
+    def _lines(self, symptom: str, source: str) -> Floats:
+        """P(told state | line); a source that is not named in `trust` is trusted as an answer."""
+        return self.told.get(source, self.told[ANSWER])[symptom]
+
+    def _spread(self, symptom: str, lines: Floats) -> Floats:
+        """From the lines of a symptom to all causes: those without a line have the first."""
+        found = np.empty((len(self.causes) + 1, *lines.shape[1:]))
+        found[:] = lines[0]
         found[self.rows[symptom]] = lines
         return found
 
@@ -160,21 +171,14 @@ class Tables:
 
         'present' on a symptom with values means any one of them.
         """
-        shares, states = (
-            self.shares(seen.symptom, seen.source),
-            self.knowledge.symptoms[seen.symptom].states,
-        )
+        lines = self._lines(seen.symptom, seen.source)
+        states = self.knowledge.symptoms[seen.symptom].states
         if seen.value in states:
-            found: Floats = np.log(shares[:, states.index(seen.value)])
+            found: Floats = np.log(lines[:, states.index(seen.value)])
         else:
             assert seen.value == PRESENT, seen
-            found = np.log1p(-shares[:, 0])
-        return found
-
-    def emphasis(self, seen: Observation) -> float:
-        """What the weight of an observation is multiplied by, after where it comes from."""
-        trust = self.knowledge.likelihood.trust
-        return trust[TEXT if seen.source == TEXT else ANSWER].emphasis
+            found = np.log1p(-lines[:, 0])
+        return self._spread(seen.symptom, found)
 
     def rarity(self, seen: Observation) -> float:
         """The background chance of an observation."""
@@ -186,12 +190,18 @@ class Tables:
         """What the answer about each symptom would tell of the cause, in bits."""
         return self._worth.bits(chances)
 
-    def prior(self, weights: Mapping[str, float]) -> Floats:
-        """Log prior from odds per candidate; the rest are out; last, something else."""
+    def by_row(self, odds: Mapping[str, float]) -> Floats:
+        """Odds of candidates as a row for each cause; the rest, and something else, at 0."""
+        found = np.zeros(len(self.causes) + 1)
+        for cause, weight in odds.items():
+            found[self.row[cause]] = weight
+        return found
+
+    def prior(self, odds: Floats, ruled_out: Iterable[str]) -> Floats:
+        """Log prior from the odds by row, without what is ruled out; last, something else."""
         share = self.knowledge.likelihood.something_else
-        odds = np.zeros(len(self.causes) + 1)
-        for cause, weight in weights.items():
-            odds[self.row[cause]] = weight
+        odds = odds.copy()
+        odds[[self.row[cause] for cause in ruled_out if cause in self.row]] = 0
         total = odds.sum()
         if total > 0:
             odds *= (1 - share) / total
@@ -213,7 +223,7 @@ class Tables:
         """Chances of every cause and, last, of something else; sums to 1."""
         total = prior.copy()
         for seen in self.counted(observations):
-            total += self.emphasis(seen) * self.column(seen)
+            total += self.column(seen)
         total = np.exp(total - total.max())
         chances: Floats = total / total.sum()
         return chances
@@ -228,10 +238,7 @@ class Tables:
         """The weights on each of some causes."""
         counted = self.counted(observations)
         columns = [self.column(seen) for seen in counted]
-        decibans = [
-            DECIBANS * self.emphasis(seen) * (column - column[-1])
-            for seen, column in zip(counted, columns, strict=True)
-        ]
+        decibans = [DECIBANS * (column - column[-1]) for column in columns]
         return [
             heaviest_first(
                 Weight(seen.symptom, seen.value, float(weights[self.row[cause]]))
@@ -254,29 +261,33 @@ class _Worth:
 
     def __init__(self, lines: Sequence[Floats], rows: Sequence[Ints]) -> None:
         widths = np.array([found.shape[1] for found in lines])
-        self.starts = np.concatenate(([0], np.cumsum(widths)[:-1]))
+        counts = np.array([len(found) for found in rows])
+        self.starts = _starts(widths)
         self.usual = np.concatenate([found[0] for found in lines])
-        self.rows = np.concatenate(rows)
-        self.symptoms = np.repeat(np.arange(len(lines)), [len(found) for found in rows])
-        self.states = np.concatenate(
-            [np.tile(np.arange(s, s + w), len(r))
-             for s, w, r in zip(self.starts, widths, rows, strict=True)]
-        )  # fmt: skip
-        self.state_rows = np.repeat(self.rows, widths[self.symptoms])
-        self.more = np.concatenate([(found - found[0]).ravel() for found in lines])
+        # a symptom's first state on each line, then its second, and so on
+        self.more = np.concatenate([(found - found[0]).T.ravel() for found in lines])
+        self.more_rows = np.concatenate(
+            [np.tile(found, width) for found, width in zip(rows, widths, strict=True)]
+        )
+        self.more_starts = _starts(np.repeat(counts, widths))
         noise = [-plogp(found).sum(axis=1) for found in lines]
         self.usual_noise = np.array([found[0] for found in noise])
         self.more_noise = np.concatenate([found - found[0] for found in noise])
+        self.noise_rows = np.concatenate(rows)
+        self.noise_starts = _starts(counts)
 
     def bits(self, chances: Floats) -> Floats:
         """For every symptom, in their order."""
-        more = np.bincount(self.states, chances[self.state_rows] * self.more, len(self.usual))
+        more = np.add.reduceat(chances.take(self.more_rows) * self.more, self.more_starts)
         answers = np.add.reduceat(-plogp(self.usual + more), self.starts)
-        noise = np.bincount(
-            self.symptoms, chances[self.rows] * self.more_noise, len(self.usual_noise)
-        )
+        noise = np.add.reduceat(chances.take(self.noise_rows) * self.more_noise, self.noise_starts)
         bits: Floats = answers - self.usual_noise - noise
         return bits
+
+
+def _starts(lengths: Ints) -> Ints:
+    """Where each of some stretches begins, laid end to end."""
+    return np.concatenate(([0], np.cumsum(lengths)[:-1]))
 
 
 def plogp(chances: Floats) -> Floats:

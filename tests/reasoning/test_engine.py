@@ -5,6 +5,7 @@ import random
 import subprocess
 import sys
 import threading
+from itertools import permutations
 
 import pytest
 from hypothesis import given, settings
@@ -199,6 +200,24 @@ def test_rule_sets_are_cut_only_at_the_limits() -> None:
     distinct = [EngineRule(f"r{i}", (f"f{i}", f"g{i}"), ()) for i in range(600)]
     assert [len(part) for part in split(distinct)] == [200, 200, 200]
     assert split(shared[:200]) == [shared[:200]]
+
+
+@for_durable
+def test_a_rule_waits_for_the_condition_that_fewest_rules_have() -> None:
+    from diagnose.reasoning.durable import by_rarest_condition
+
+    rules = [rule("r1", "common a", "x"), rule("r2", "common b", "y"), rule("r3", "b a c", "z")]
+    found = by_rarest_condition([*rules, rule("r4", "common", "w")])
+    assert {key: [r.id for r in group] for key, group in found.items()} == {
+        "a": ["r1"], "b": ["r2"], "c": ["r3"], "common": ["r4"],
+    }  # fmt: skip
+
+
+@for_each_engine
+@pytest.mark.parametrize("facts", list(permutations("abd")))
+def test_a_condition_known_early_is_not_forgotten(name: str, facts: tuple[str, ...]) -> None:
+    rules = [rule("r1", "a b", "c"), rule("r2", "a c", "x"), rule("r3", "a d x", "y")]
+    assert fired(make_engine(rules, name).close(facts)) == ["r1", "r2", "r3"]
 
 
 class Refusing(list[object]):

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 
-from diagnose.consultation import UNSURE, Consultation, Reasoner
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.kb.model import ABSENT
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.questions import Question
 from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, plogp
@@ -18,24 +19,29 @@ DAYS = (date(2026, 5, 15), date(2026, 7, 1), date(2026, 9, 1))
 LOOKED_AHEAD = 12  # questions whose follow-ups are weighed
 ROUNDS = 60  # of the capacity's iteration
 
-Choice = Callable[[Consultation], Question]
+Choice = Callable[[Consultation, Sequence[Question]], Question]
 
 
 @dataclass(frozen=True)
 class Drawn:
-    """A case with its true cause and an answer to every question; `whole` is told all of them."""
+    """A case with its true cause and what can be answered.
+
+    `blank` is told nothing, `start` what the gardener says at first, `whole` all of it.
+    """
 
     cause: str
     blank: Consultation
+    start: Consultation
     answers: Mapping[str, str]
     whole: Consultation
 
 
-def draw(reasoner: Reasoner, chance: random.Random) -> Iterator[Drawn]:
+def draw(reasoner: Reasoner, chance: random.Random, told: int) -> Iterator[Drawn]:
     """Cases as the knowledge has them: a cause by its chance, answers by theirs under it.
 
-    Of symptoms that restate one another only one is answered. A case whose cause the rules would
-    rule out is drawn anew, as the rules say that there is none such.
+    So many things that are there are told at first, picked at random, where there are as many.
+    Of symptoms that restate one another only one can be answered. A case whose cause the rules
+    would rule out is drawn anew, as the rules say that there is none such.
     """
     knowledge, tables = reasoner.knowledge, reasoner.tables
     names = [*tables.causes, SOMETHING_ELSE]
@@ -56,24 +62,26 @@ def draw(reasoner: Reasoner, chance: random.Random) -> Iterator[Drawn]:
             [answers[symptom_id]] = chance.choices(symptom.states, shares)
         whole = blank.observe(Observation(s, value) for s, value in answers.items())
         if names[row] not in whole.ruled_out:
-            yield Drawn(names[row], blank, answers, whole)
+            there = [seen for seen in whole.observations if seen.value != ABSENT]
+            start = blank.observe(there[:told])  # the answers are in random order
+            yield Drawn(names[row], blank, start, answers, whole)
 
 
-def ours(consultation: Consultation) -> Question:
+def ours(_: Consultation, questions: Sequence[Question]) -> Question:
     """The most bits for the effort."""
-    return consultation.questions[0]
+    return questions[0]
 
 
-def greedy(consultation: Consultation) -> Question:
+def greedy(_: Consultation, questions: Sequence[Question]) -> Question:
     """The most bits, whatever the effort."""
-    return max(consultation.questions, key=lambda q: q.bits)
+    return max(questions, key=lambda q: q.bits)
 
 
-def two_ahead(consultation: Consultation) -> Question:
+def two_ahead(consultation: Consultation, questions: Sequence[Question]) -> Question:
     """The most bits from a question and the best one after it."""
     tables = consultation.reasoner.tables
-    best = sorted(consultation.questions, key=lambda q: -q.bits)[:LOOKED_AHEAD]
-    open_ = {q.symptom for q in consultation.questions}
+    best = sorted(questions, key=lambda q: -q.bits)[:LOOKED_AHEAD]
+    open_ = {q.symptom for q in questions}
 
     def worth(question: Question) -> float:
         wanted = np.array([s in open_ and s != question.symptom for s in tables.symptoms])
@@ -88,18 +96,29 @@ def two_ahead(consultation: Consultation) -> Question:
     return max(best, key=worth)
 
 
-def consult(drawn: Drawn, choose: Choice) -> Consultation:
-    """Ask until the engine stops, one question at a time, each as `choose` has it."""
-    found = drawn.blank
-    while not found.stop:
-        symptom = choose(found).symptom
-        found = found.answer(symptom, drawn.answers.get(symptom, UNSURE))
+def consult(drawn: Drawn, choose: Choice, limited: bool) -> Consultation:
+    """Ask until the engine stops, one question at a time, each as `choose` has it.
+
+    Not `limited`, it may ask as many questions as it likes.
+    """
+    found = drawn.start
+    while not (found if limited else replace(found, asked=0)).stop:
+        left = [q for q in found.questions if q.symptom in drawn.answers]
+        if not left:
+            break
+        symptom = choose(found, left).symptom
+        found = found.answer(symptom, drawn.answers[symptom])
     return found
 
 
-def entropy(consultation: Consultation) -> float:
+def best_possible(consultation: Consultation) -> Floats:
+    """The chances by Bayes' rule as the case was drawn: what rules derive is no news."""
+    return consultation.reasoner.tables.posterior(consultation.prior, consultation.observations)
+
+
+def entropy(chances: Floats) -> float:
     """What is not known of the cause, in bits."""
-    return float(-plogp(consultation.chances).sum())
+    return float(-plogp(chances).sum())
 
 
 def most_told(blank: Consultation) -> float:

@@ -1,6 +1,6 @@
 """Rules under both engines, orders of observations and `back`, on every case of the knowledge.
 
-python tests/validation/run_rules.py [--write]      (about five minutes)
+python tests/validation/run_rules.py [--write]      (about two minutes)
 """
 
 from __future__ import annotations
