@@ -128,6 +128,19 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
     return consultation
 
 
+def guided(whole: Consultation, reading: Reading | None) -> Consultation:
+    """The consultation that starts from the words alone and is led on by questions.
+
+    `whole` and `reading` are as `start` makes them. What the case states is kept back as the
+    answers; where it is about something read from the words, it confirms that or puts it right, as
+    a gardener does who is asked whether the words were understood.
+    """
+    in_words = {o.symptom for o in reading.observations} if reading else set()
+    stated = [o for o in whole.observations if o.source == "case"]
+    begun = tuple(o for o in whole.observations if o.source != "case" or o.symptom in in_words)
+    return ask_on(replace(whole, observations=begun), stated)
+
+
 def work(case: Case, blank: Consultation, ask: bool = False) -> Worked:
     """Work one case, with or without the guided questions. Raises UsageError as `start` does.
 
@@ -135,10 +148,7 @@ def work(case: Case, blank: Consultation, ask: bool = False) -> Worked:
     consultation starts from its text alone (or, without a text, from nothing).
     """
     whole, reading = start(case, blank)
-    consultation = whole
-    if ask:
-        said = tuple(o for o in whole.observations if o.source != "case")
-        consultation = ask_on(replace(whole, observations=said), whole.observations)
+    consultation = guided(whole, reading) if ask else whole
     first = next(
         (cause for cause, _ in consultation.standing if cause != SOMETHING_ELSE), SOMETHING_ELSE
     )

@@ -122,15 +122,14 @@ def work(bench: Bench, cause: str, index: int) -> Result:
     """Work one case of a cause."""
     case = bench.blank.reasoner.knowledge.causes[cause].cases[index]
     try:
-        whole, _ = cases.start(case, bench.blank)
+        whole, reading = cases.start(case, bench.blank)
     except UsageError as error:
         return Result(cause, index, problem=str(error))
     place, first, chance = standing(whole, cause)
     found = Result(cause, index, place, first, chance, len(whole.observations))
     if not case.observations:
         return found
-    said = tuple(o for o in whole.observations if o.source != "case")
-    asked = cases.ask_on(replace(whole, observations=said), whole.observations)
+    asked = cases.guided(whole, reading)
     place_asked, first_asked, _ = standing(asked, cause)
     return replace(found, questions=asked.asked, place_asked=place_asked, first_asked=first_asked)
 

@@ -149,6 +149,11 @@ class Symptom(Struct, frozen=True):
         found = self.values[value]
         return found if isinstance(found, str) else found.name
 
+    def phrases(self, value: str) -> list[str]:
+        """What people say where it is there in this form: of the form, and of the symptom."""
+        form = self.values.get(value)
+        return [*(form.says if isinstance(form, SymptomValue) else ()), *self.says]
+
     @property
     def states(self) -> tuple[str, ...]:
         """Every value that an answer can take; 'absent' first."""
@@ -297,14 +302,10 @@ class SeasonOdds(Struct, frozen=True):
 
 
 class Trust(Struct, frozen=True):
-    """How often an observation is right that something is there, and about its form.
-
-    `emphasis` multiplies its weight on every cause.
-    """
+    """How often an observation is right that something is there, and about its form."""
 
     seen: Annotated[float, msgspec.Meta(gt=0, le=1)]
     form: Annotated[float, msgspec.Meta(gt=0, le=1)]
-    emphasis: Annotated[float, msgspec.Meta(gt=0)] = 1.0
 
 
 class WordingNumbers(Struct, frozen=True):
@@ -313,6 +314,8 @@ class WordingNumbers(Struct, frozen=True):
     share: Annotated[float, msgspec.Meta(ge=0, lt=1)]
     weight: Annotated[float, msgspec.Meta(ge=0, le=1)]
     case: Annotated[float, msgspec.Meta(gt=0)]
+    phrases: Annotated[float, msgspec.Meta(ge=0)]
+    prose: Annotated[float, msgspec.Meta(ge=0)]
 
 
 class Likelihood(Struct, frozen=True):

@@ -45,6 +45,7 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
     matched = [(tokens, matching.matches(lexicon, tokens)) for tokens in sentences]
     named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]
     crop = crop or (named[0] if named else None)
+    parts = set(lexicon.knowledge.crops[crop].parts) if crop else set()
     best: dict[str, tuple[tuple[float, int], Observation]] = {}
     guesses: dict[str, None] = {}
     unread: list[str] = []
@@ -61,10 +62,15 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
                 continue
             if kind == "crop" or match.tokens <= asides:
                 continue
+            if parts and not parts.intersection(lexicon.knowledge.symptoms[ident].parts):
+                continue  # said of a part that this crop has not
             if past & match.tokens and not matching.says_past(lexicon, tokens, match):
                 continue
             value = rest[0]
-            if not match.phrase.negative and matching.turned_round(tokens, match):
+            turned = not match.phrase.negative and matching.turned_round(tokens, match)
+            if turned is None:
+                continue
+            if turned:
                 if value == ABSENT:
                     continue
                 value = ABSENT

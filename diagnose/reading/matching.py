@@ -212,13 +212,16 @@ def asides(
     return aside, past
 
 
-def turned_round(tokens: Sequence[Token], match: Match) -> bool:
+def turned_round(tokens: Sequence[Token], match: Match) -> bool | None:
     """Whether a negator turns a match round: it reaches a word of it, and every later word too.
 
-    What stands before it is what it is said of: "the leaves have no spots".
+    What stands before it is what it is said of: "the leaves have no spots". Where it reaches only
+    the first words, as in "no spots, leaves fine", the match is of two minds: None.
     """
     said = [tokens[i].negated for i in sorted(match.tokens)]
-    return any(said) and all(said[said.index(True) :])
+    if not any(said):
+        return False
+    return True if all(said[said.index(True) :]) else None
 
 
 def says_past(lexicon: Lexicon, tokens: Sequence[Token], match: Match) -> bool:

@@ -107,6 +107,7 @@ class Lexicon:
         self.heads = {
             name: {stems[0] for stems in members if stems} for name, members in self.lists.items()
         }
+        self.group_heads = {stems[0] for stems in self.groups if len(stems) > 1}
         self.describing = {key for word in words.describing for key in self.keys(word)}
         self.longest = max(
             len(key) for table in (self.groups, *self.lists.values()) for key in table
@@ -179,6 +180,8 @@ class Lexicon:
 
     def _grouped(self, words: Sequence[str], i: int) -> tuple[int, set[str]]:
         """The longest group member of two words or more that starts at word i, and its groups."""
+        if stem(words[i]) not in self.group_heads:
+            return 1, set()
         for size in range(min(self.longest, len(words) - i), 1, -1):
             stems = tuple(stem(w) for w in words[i : i + size])
             if stems in self.groups:
@@ -240,15 +243,7 @@ class Lexicon:
         found: list[Token] = []
         i = 0
         while i < len(raw):
-            size, keys = self._grouped(words, i)
-            if not keys and words[i][0].isdigit():
-                value = float(words[i])
-                keys = {
-                    f"#{name}" for name, (low, high) in self.knowledge.words.numbers.items()
-                    if low <= value <= high
-                }  # fmt: skip
-            elif not keys and words[i].isalpha() and words[i] not in self.small:
-                keys = self.keys(words[i])
+            size, keys = self._keys_at(words, i)
             owner = len(words) > i + size and self._names_owner(words[i], words[i + size])
             for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
                 found.append(Token(start, end, word, frozenset({*keys, *_self(word)}), owner=owner))
@@ -261,7 +256,26 @@ class Lexicon:
 
     def word_keys(self, text: str) -> list[str]:
         """The keys of the words of a text, for weighing its wording; small words have none."""
-        return [key for t in self.tokens(text) if not t.mark for key in t.keys if key[0] != SELF]
+        words = [w.replace("'", "") for w in WORD.findall(text.lower()) if w[0].isalnum()]
+        words = [self.mended(w) if w.isalpha() else w for w in words]
+        found: list[str] = []
+        i = 0
+        while i < len(words):
+            size, keys = self._keys_at(words, i)
+            found += keys
+            i += size
+        return found
+
+    def _keys_at(self, words: Sequence[str], i: int) -> tuple[int, set[str]]:
+        """How many words from word i on belong together, and their keys."""
+        size, keys = self._grouped(words, i)
+        if keys or words[i] in self.small:
+            return size, keys
+        if words[i][0].isdigit():
+            value = float(words[i])
+            ranges = self.knowledge.words.numbers.items()
+            return size, {f"#{name}" for name, (low, high) in ranges if low <= value <= high}
+        return size, self.keys(words[i]) if words[i].isalpha() else set()
 
     def listed(self, tokens: Sequence[Token], i: int, name: str) -> int:
         """How many tokens, from i on, make up a member of one of the word lists; 0 if none."""

@@ -1,10 +1,10 @@
 """How well the gardener's own words fit the words of each cause.
 
 Beside the symptoms that are read from it, a sentence has a wording. Each cause has one too: its
-names, its summary, its usual symptoms, and above all its described cases. A word comes from a
-cause's own wording with chance `share`, and else from the wording of all causes together (a mixture
-of unigrams); the log of the likelihood ratio, times `weight` since words come in company, is one
-more weight.
+names and prose, the phrases of its usual symptoms, and above all its described cases. A word comes
+from a cause's own wording with chance `share`, and else from the wording of all causes together (a
+mixture of unigrams); the log of the likelihood ratio, times `weight` since words come in company,
+is one more weight.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from functools import cache
 
 import numpy as np
 
-from diagnose.kb.model import NONE, Cause, Knowledge
+from diagnose.kb.model import NONE, PRESENT, Cause, Knowledge, figure
 from diagnose.reasoning.ranking import Floats
 
 Keys = Callable[[str], Iterable[str]]
@@ -52,24 +52,30 @@ class Wording:
                 self.where[word][row] = n
 
     def _counts(self, knowledge: Knowledge, cause_id: str, cause: Cause) -> Counter[str]:
-        """How often each word stands in the wording of a cause; cases count `case` times."""
-        frequency = knowledge.likelihood.frequency
+        """How much each word weighs in the wording of a cause: a name counts 1."""
+        numbers = self.numbers
         found: Counter[str] = Counter()
-        for text in (cause.name, *cause.also, cause.summary):
-            found.update(self.keys(text))
+
+        def add(times: float, *texts: str | None) -> None:
+            for text in texts:
+                for key in self.keys(text) if text else ():
+                    found[key] += times  # type: ignore[assignment]
+
+        add(1, cause.name, *cause.also, cause.summary)
+        add(numbers.prose, cause.mechanism, cause.spread, cause.matters.text, cause.harvest)
         for symptom_id, line in cause.evidence.items():
             symptom = knowledge.symptoms[symptom_id]
-            named = {symptom.name: line} if not isinstance(line, dict) else {
-                symptom.value_name(value): word for value, word in line.items() if value != NONE
-            }  # fmt: skip
-            for text, word in named.items():
-                share = frequency[word] if isinstance(word, str) else word
-                if share >= USUAL:
-                    for key in self.keys(text):
-                        found[key] += share  # type: ignore[assignment]
+            forms = line if isinstance(line, dict) else {PRESENT: line}
+            for value, word in forms.items():
+                share = figure(word, knowledge.likelihood.frequency)
+                if value == NONE or share < USUAL:
+                    continue
+                add(share, symptom.name if value == PRESENT else symptom.value_name(value))
+                says = symptom.phrases(value)
+                add(share * numbers.phrases / max(len(says), 1), *says)
         for words in self.cases[cause_id]:
             for key in words:
-                found[key] += self.numbers.case  # type: ignore[assignment]
+                found[key] += numbers.case  # type: ignore[assignment]
         return found
 
     def weigh(self, text: str) -> Floats:

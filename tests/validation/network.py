@@ -134,26 +134,15 @@ class Network:
         `heard` is the log weight of the gardener's wording on each cause.
         """
         evidence: dict[str, list[float]] = {}
-        weight = np.zeros(len(self.causes))
         for one in seen:
             states = self.knowledge.symptoms[one.symptom].states
             holds = [s == one.value or (one.value == "present" and s != "absent") for s in states]
             evidence[self.node(one.symptom, one.source)] = [float(h) for h in holds]
-            weight += self._emphasis(one, np.array(holds))
         if heard is not None:
             of = dict(zip(self.prior, heard, strict=True))
-            weight += [of[cause] for cause in self.causes]
-        if weight.any():
+            weight = np.array([of[cause] for cause in self.causes])
             evidence[CAUSE] = np.exp(weight - weight.max()).tolist()
         self.engine.setEvidence(evidence)
-
-    def _emphasis(self, one: Observation, holds: np.ndarray) -> np.ndarray:
-        """The log weight on each cause that emphasis adds to that of an observation."""
-        trust = self.knowledge.likelihood.trust["text" if one.source == "text" else "answer"]
-        state = self.net.cpt(one.symptom).toarray()  # given the cause
-        told = self.net.cpt(self.node(one.symptom, one.source)).toarray()  # given the state
-        added: np.ndarray = (trust.emphasis - 1) * np.log(state @ told @ holds)
-        return added
 
     def posterior(self) -> dict[str, float]:
         """The chances of the causes."""

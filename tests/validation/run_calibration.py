@@ -1,8 +1,8 @@
 """Whether the chances are right: of the answers given 70 to 80 %, are so many right?
 
 Every case beside a cause is told in its own words alone, and left out of its cause's wording.
-`python -m tests.validation.run_calibration [case files] [--write]` prints the table. The emphasis
-on what people bring up unasked is tried anew on one half of the cases, and reported on the other.
+`python -m tests.validation.run_calibration [case files] [--write]` prints the table. The weight
+of the wording is tried anew on one half of the cases, and reported on the other.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from diagnose.cases import accepted, read_cases, start
 from diagnose.consultation import Consultation
 from diagnose.kb.model import Case, Knowledge
 from diagnose.kb.store import open_knowledge, shipped
-from diagnose.reasoning.ranking import Floats, Tables
+from diagnose.reasoning.ranking import Floats
 from tests.validation import tables
 
 BANDS = 10
-TRIED = (0.7, 0.85, 1.0, 1.2, 1.35, 1.5, 1.65, 1.8, 2.0)
+TRIED = (0.2, 0.25, 0.3, 0.35, 0.4, 0.5, 0.6)
 SEED = 1  # which half of the cases is which
 LEAST = 1e-4  # a right answer that was ruled out counts as this likely
 
@@ -93,29 +93,18 @@ def tell(blank: Consultation, cases: Sequence[tuple[Case, set[str]]]) -> list[To
     return found
 
 
-def with_emphasis(knowledge: Knowledge, emphasis: float) -> Tables:
-    """The tables with another emphasis on what is told unasked."""
-    now = knowledge.likelihood
-    text = msgspec.structs.replace(now.trust["text"], emphasis=emphasis)
-    other = msgspec.structs.replace(now, trust={**now.trust, "text": text})
-    return Tables(msgspec.structs.replace(knowledge, likelihood=other))
-
-
-def answers(told: Sequence[Told], emphasis: float | None = None, known: bool = False) -> Answers:
-    """The first answers; with another emphasis, on the wording too, where one is given.
+def answers(told: Sequence[Told], weight: float | None = None, known: bool = False) -> Answers:
+    """The first answers; with another weight of the wording, where one is given.
 
     With `known`, the chances are shared among the known causes alone.
     """
     reasoner = told[0].told.reasoner
-    ready, times = reasoner.tables, 1.0
-    if emphasis is not None:
-        ready = with_emphasis(reasoner.knowledge, emphasis)
-        times = emphasis / reasoner.knowledge.likelihood.trust["text"].emphasis
+    times = 1.0 if weight is None else weight / reasoner.knowledge.likelihood.wording.weight
     found = []
     for one in told:
         heard = one.told.heard
         prior = one.told.prior if heard is None else one.told.prior + times * heard
-        chances = ready.posterior(prior, one.told.counted)[:-1]
+        chances = reasoner.tables.posterior(prior, one.told.counted)[:-1]
         if known:
             chances /= chances.sum()
         first = int(chances.argmax())
@@ -146,7 +135,7 @@ def error(told: Sequence[Told]) -> str:
 
 
 def choosing(told: Sequence[Told]) -> str:
-    """Each emphasis tried on one half, and the figures on the other."""
+    """Each weight of the wording tried on one half, and the figures on the other."""
     chosen_on, other = halves(told)
     tried = [(answers(chosen_on, e), answers(other, e), e) for e in TRIED]
     best = min(tried, key=lambda three: three[0].log_loss)[2]
@@ -158,7 +147,7 @@ def choosing(told: Sequence[Told]) -> str:
         for *pair, e in tried
     ]  # fmt: skip
     figures = ("log loss", "error", "right first")
-    return tables.table(["emphasis", *(f"half {h}: {f}" for h in "AB" for f in figures)], lines)
+    return tables.table(["weight", *(f"half {h}: {f}" for h in "AB" for f in figures)], lines)
 
 
 def report(files: Sequence[Path]) -> str:
@@ -170,7 +159,10 @@ def report(files: Sequence[Path]) -> str:
     for path in files:
         told = tell(blank, cases_of(knowledge, path))
         parts += [f"`{path.name}`: {error(told)}", bands(answers(told))]
-    parts += ["The emphasis, tried on one half of the cases beside the causes:", choosing(own)]
+    parts += [
+        "The weight of the wording, tried on one half of the cases beside the causes:",
+        choosing(own),
+    ]
     return "\n\n".join(parts)
 
 
