@@ -113,6 +113,11 @@ class Lexicon:
             len(key) for table in (self.groups, *self.lists.values()) for key in table
         )
         found = list(self._all_phrases())
+        self.said = {
+            phrase.text: [key for element in phrase.elements for key in element]
+            for phrase in found
+            if phrase.target[0] == "symptom"
+        }
         counts = Counter(key for phrase in found for element in phrase.elements for key in element)
         self.phrases = [phrase for phrase in found if not _thin(phrase, counts)]
         self.by_key: dict[str, list[Phrase]] = defaultdict(list)
@@ -256,6 +261,8 @@ class Lexicon:
 
     def word_keys(self, text: str) -> list[str]:
         """The keys of the words of a text, for weighing its wording; small words have none."""
+        if text in self.said:
+            return self.said[text]
         words = [w.replace("'", "") for w in WORD.findall(text.lower()) if w[0].isalnum()]
         words = [self.mended(w) if w.isalpha() else w for w in words]
         found: list[str] = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from threading import Thread
 
 from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
@@ -124,6 +125,8 @@ class Dialogue:
             [text("What is wrong? Say it in your own words: which plant, what you see, where on "
                   "it, and since when. Or press Enter, and I will ask.")]
         )  # fmt: skip
+        reasoner = self.consultation.reasoner
+        Thread(target=lambda: reasoner.wording, daemon=True).start()  # while the gardener types
         while True:
             line = self._line("In your words: ", (), "a sentence or two, or Enter")
             if self.queue:  # a pasted description of several lines is one description
