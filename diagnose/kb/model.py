@@ -316,6 +316,7 @@ class WordingNumbers(Struct, frozen=True):
     case: Annotated[float, msgspec.Meta(gt=0)]
     phrases: Annotated[float, msgspec.Meta(ge=0)]
     prose: Annotated[float, msgspec.Meta(ge=0)]
+    pairs: Annotated[float, msgspec.Meta(ge=0, le=1)]
 
 
 class Likelihood(Struct, frozen=True):

@@ -1,37 +1,41 @@
 """How well the gardener's own words fit the words of each cause.
 
-Beside the symptoms that are read from it, a sentence has a wording. Each cause has one too: its
-names and prose, the phrases of its usual symptoms, and above all its described cases. A word comes
-from a cause's own wording with chance `share`, and else from the wording of all causes together (a
-mixture of unigrams); the log of the likelihood ratio, times `weight` since words come in company,
-is one more weight.
+Beside the symptoms that are read from it, a sentence has a wording: its words, and its pairs of
+words that follow one another. Each cause has one too: its names and prose, the phrases of its usual
+symptoms, and above all its described cases. A word comes from a cause's own wording with chance
+`share`, and else from the wording of all causes together (a mixture of unigrams); the log of the
+likelihood ratio, times `weight` since words come in company, or `pairs` for a pair, is one more
+weight.
 """
 
 from __future__ import annotations
 
-from collections import Counter
+import math
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 
 from diagnose.kb.model import NONE, PRESENT, Cause, Knowledge, figure
-from diagnose.reasoning.ranking import Floats
+from diagnose.reasoning.ranking import Floats, Ints
 
 Keys = Callable[[str], Iterable[str]]
 USUAL = 0.25  # symptoms at least this frequent lend a cause their words
 UNSEEN = 0.5  # added to every word's count, so that none is impossible
+BETWEEN = " "  # between the words of a pair; no key of a word holds one
 
 
 class Wording:
-    """The wordings of all causes. `keys` cuts a text into the keys of its words."""
+    """The wordings of all causes. `keys` cuts a text into the keys of its words, in order."""
 
     def __init__(self, knowledge: Knowledge, keys: Keys) -> None:
         self.numbers = knowledge.likelihood.wording
         self.keys = keys = cache(keys)  # many entries share their texts
         self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
         self.cases = {
-            cause_id: [set(keys(case.text)) for case in cause.cases]
+            cause_id: [self._words(case.text) for case in cause.cases]
             for cause_id, cause in knowledge.causes.items()
         }
         self.described = {
@@ -40,19 +44,24 @@ class Wording:
             for number, case in enumerate(cause.cases)
         }
         counts = [self._counts(knowledge, c, cause) for c, cause in knowledge.causes.items()]
-        self.totals = np.array([sum(count.values()) for count in counts])
-        everywhere: Counter[str] = Counter()
-        for count in counts:
-            everywhere.update(count)
-        self.total = sum(everywhere.values()) + UNSEEN * len(everywhere)
-        self.everywhere = {word: (n + UNSEEN) / self.total for word, n in everywhere.items()}
-        self.where: dict[str, Floats] = {word: np.zeros(len(counts)) for word in everywhere}
+        self.totals = np.array([math.fsum(count.values()) for count in counts])
+        self.where: dict[str, dict[int, float]] = defaultdict(dict)
         for row, count in enumerate(counts):
             for word, n in count.items():
                 self.where[word][row] = n
+        self.total = math.fsum(self.totals) + UNSEEN * len(self.where)
+        self._moves = cache(self._all_moves)
+
+    def _words(self, text: str) -> set[str]:
+        """The keys of the words of a text, and of its pairs."""
+        words = list(self.keys(text))
+        return {*words, *(f"{a}{BETWEEN}{b}" for a, b in pairwise(words))}
 
     def _counts(self, knowledge: Knowledge, cause_id: str, cause: Cause) -> Counter[str]:
-        """How much each word weighs in the wording of a cause: a name counts 1."""
+        """How much each word weighs in the wording of a cause: a name counts 1.
+
+        Pairs are those of its described cases.
+        """
         numbers = self.numbers
         found: Counter[str] = Counter()
 
@@ -84,23 +93,35 @@ class Wording:
         A described case is never weighed against itself: given its very text, it is left out of
         its cause's wording, so that the cases can be tried on one another.
         """
-        without = self.described.get(text)
-        share = self.numbers.share
-        words = [word for word in sorted(set(self.keys(text))) if word in self.where]
+        words = sorted(word for word in self._words(text) if word in self.where)
         total = np.zeros(len(self.totals) + 1)
         for word in words:
-            counts, totals = self.where[word], self.totals
-            if without:
-                counts, totals = self._without(word, without)
-            ratio = counts / totals / self.everywhere[word]
-            total[:-1] += np.log(share * ratio + 1 - share)
-        weighed: Floats = self.numbers.weight * total
-        return weighed
+            rows, moves, elsewhere = self._moves(word)
+            total[:-1] += elsewhere
+            total[rows] += moves
+        if text in self.described:
+            cause_id, number = self.described[text]
+            row, own = self.row[cause_id], self.cases[cause_id][number]
+            total[row] = math.fsum(self._without(word, row, own) for word in words)
+        return total
 
-    def _without(self, word: str, case: tuple[str, int]) -> tuple[Floats, Floats]:
-        row, words = self.row[case[0]], self.cases[case[0]][case[1]]
-        counts, totals = self.where[word].copy(), self.totals.copy()
-        totals[row] -= self.numbers.case * len(words)
-        if word in words:
-            counts[row] -= self.numbers.case
-        return counts, totals
+    def _all_moves(self, word: str) -> tuple[Ints, Floats, float]:
+        """The causes that have a word, what it adds to them, and first to every cause."""
+        rows = np.array(list(self.where[word]), dtype=np.intp)
+        ratio = np.array(list(self.where[word].values())) / self.totals[rows] / self._usual(word)
+        share, weight = self.numbers.share, self._weight(word)
+        return rows, weight * np.log1p(ratio * share / (1 - share)), weight * math.log(1 - share)
+
+    def _without(self, word: str, row: int, own: set[str]) -> float:
+        """What a word adds to a cause whose wording lacks one described case."""
+        case, share = self.numbers.case, self.numbers.share
+        count = self.where[word].get(row, 0) - case * (word in own)
+        ratio = count / (self.totals[row] - case * len(own)) / self._usual(word)
+        return self._weight(word) * math.log(share * ratio + 1 - share)
+
+    def _usual(self, word: str) -> float:
+        """The share of a word in the wording of all causes together."""
+        return (math.fsum(self.where[word].values()) + UNSEEN) / self.total
+
+    def _weight(self, word: str) -> float:
+        return self.numbers.pairs if BETWEEN in word else self.numbers.weight
