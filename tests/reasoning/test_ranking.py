@@ -51,9 +51,9 @@ def test_the_chances_are_bayes_rule_by_hand(small: Consultation) -> None:
     """docs/reasoning.md works the same example."""
     seen = small.observe([Observation("holes", "ragged"), Observation("droppings", "present")])
     # long days hold on 15 June, and count as the rule concludes them; they are alike for both
-    caterpillar = 0.95 / 2 * 0.60 * 0.60  # holes: ragged often; droppings: often
-    flea_beetle = 0.95 / 2 * 0.28 * 0.005  # holes: ragged sometimes; droppings: never
-    else_ = 0.05 * 0.14 * 0.02  # backgrounds: half of sometimes; hardly ever
+    caterpillar = 0.97 / 2 * 0.60 * 0.60  # holes: ragged often; droppings: often
+    flea_beetle = 0.97 / 2 * 0.28 * 0.005  # holes: ragged sometimes; droppings: never
+    else_ = 0.03 * 0.14 * 0.02  # backgrounds: half of sometimes; hardly ever
     total = caterpillar + flea_beetle + else_
     assert chance(seen, "caterpillar") == pytest.approx(caterpillar / total, abs=1e-9)
     assert chance(seen, "flea-beetle") == pytest.approx(flea_beetle / total, abs=1e-9)
