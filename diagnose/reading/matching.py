@@ -138,12 +138,15 @@ def _straddles(
 
 def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token]) -> Match | None:
     """The tightest place in the sentence where every word of a phrase is found, or None."""
-    places = []
     for element in phrase.elements:
-        at = sorted({i for key in element for i in where.get(key, ())})
-        if not at:
+        for key in element:
+            if key in where:
+                break
+        else:
             return None
-        places.append(at)
+    places = [
+        sorted({i for key in element for i in where.get(key, ())}) for element in phrase.elements
+    ]
     if phrase.negative:
         places.append([i for i, t in enumerate(tokens) if t.negator])
         if not places[-1]:

@@ -50,6 +50,7 @@ class Wording:
             for word, n in count.items():
                 self.where[word][row] = n
         self.total = math.fsum(self.totals) + UNSEEN * len(self.where)
+        self._usual = cache(self._share_of_all)
         self._moves = cache(self._all_moves)
 
     def _words(self, text: str) -> set[str]:
@@ -119,7 +120,7 @@ class Wording:
         ratio = count / (self.totals[row] - case * len(own)) / self._usual(word)
         return self._weight(word) * math.log(share * ratio + 1 - share)
 
-    def _usual(self, word: str) -> float:
+    def _share_of_all(self, word: str) -> float:
         """The share of a word in the wording of all causes together."""
         return (math.fsum(self.where[word].values()) + UNSEEN) / self.total
 
