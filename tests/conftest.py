@@ -12,7 +12,6 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import open_knowledge, shipped
 
-
 STOP = """\
 stop:
   clear: 0.8
