@@ -114,7 +114,7 @@ class Lexicon:
         )
         found = list(self._all_phrases())
         self.said = {
-            phrase.text: [key for element in phrase.elements for key in element]
+            phrase.text: [key for element in phrase.elements for key in sorted(element)]
             for phrase in found
             if phrase.target[0] == "symptom"
         }
@@ -269,7 +269,7 @@ class Lexicon:
         i = 0
         while i < len(words):
             size, keys = self._keys_at(words, i)
-            found += keys
+            found += sorted(keys)  # the same order in every run, for the pairs
             i += size
         return found
 
