@@ -14,7 +14,8 @@ from diagnose.kb.model import Case
 from diagnose.kb.store import shipped
 
 # A described case whose cause does not come first, with all that is told or asked question by
-# question, is an honest finding: people describe things that look alike. All others are to be mended.
+# question, is an honest finding: people describe things that look alike. All other findings are
+# to be mended.
 KNOWN = {"case-not-first"}
 FIRST, IN_THREE = 0.95, 0.99  # of the described cases, with everything told
 
