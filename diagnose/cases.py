@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 from diagnose.consultation import UNSURE, Consultation
@@ -52,6 +53,7 @@ def read_cases(path: Path) -> list[Case]:
     return cases
 
 
+@lru_cache(maxsize=10_000)
 def same_name(text: str) -> tuple[str, ...]:
     """A name without the accidents of spelling: stems of its words, in order."""
     return tuple(stem(word) for word in re.findall(r"[^\W_]+", text.lower()))

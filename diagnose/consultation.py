@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from functools import cached_property, lru_cache, partial
+from functools import cache, cached_property, lru_cache, partial
 from itertools import takewhile
 
 import numpy as np
@@ -25,7 +25,8 @@ from diagnose.reasoning.ranking import (
     Tables,
     Weight,
     heaviest_first,
-    prior_odds,
+    host_odds,
+    season_odds,
 )
 from diagnose.reasoning.wording import Wording
 from diagnose.seasons.calendar import MonthDay, Place, Window
@@ -53,7 +54,8 @@ class Reasoner:
         self.stretches = {s: windows(season) for s, season in knowledge.seasons.stretches.items()}
         # more than a year of days
         self.days_outside = lru_cache(maxsize=400)(self._days_outside)
-        self.odds = lru_cache(maxsize=400)(self._odds)
+        self.on_host = cache(self._on_host)
+        self.in_season = lru_cache(maxsize=400)(self._in_season)
         self.setting = lru_cache(maxsize=400)(self._setting)
         self.askable = lru_cache(maxsize=400)(partial(questions.askable, knowledge))
 
@@ -75,10 +77,13 @@ class Reasoner:
         }
         return {cause: found[spans] for cause, spans in self.windows.items()}
 
-    def _odds(self, crop: str | None, day: date, place: Place) -> Floats:
-        """The odds of each cause before anything is seen."""
-        odds = prior_odds(self.knowledge, crop, self.days_outside(day, place))
-        return self.tables.by_row(odds)
+    def _on_host(self, crop: str | None) -> Floats:
+        """The odds of each cause on a crop."""
+        return self.tables.by_row(host_odds(self.knowledge, crop))
+
+    def _in_season(self, day: date, place: Place) -> Floats:
+        """What a date makes of the odds of each cause."""
+        return self.tables.by_row(season_odds(self.knowledge, self.days_outside(day, place)))
 
     def _setting(self, crop_id: str | None, day: date, place: Place) -> tuple[str, ...]:
         """The facts before anything is seen: crop, family, parts, stage, season, day length."""
@@ -182,8 +187,9 @@ class Consultation:
     @cached_property
     def prior(self) -> Floats:
         """Log prior of every cause at this crop, place and date."""
-        odds = self.reasoner.odds(self.crop, self.day, self.place)
-        return self.reasoner.tables.prior(odds, self.ruled_out)
+        reasoner = self.reasoner
+        odds = reasoner.on_host(self.crop) * reasoner.in_season(self.day, self.place)
+        return reasoner.tables.prior(odds, self.ruled_out)
 
     @cached_property
     def heard(self) -> Floats | None:

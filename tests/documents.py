@@ -23,7 +23,7 @@ from diagnose.kb import model
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import open_knowledge, shipped
 from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import distribution, prior_odds
+from diagnose.reasoning.ranking import distribution, host_odds, season_odds
 from diagnose.terminal import saved
 from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue
@@ -61,7 +61,8 @@ def example(reasoner: Reasoner) -> str:
     numbers, scale = knowledge.likelihood.frequency, knowledge.likelihood
     cause, other = "beet-leafminer", "cercospora-leaf-spot"
     blank = Consultation(reasoner, DAY, reasoner.home(), "beet")
-    odds = prior_odds(knowledge, "beet", reasoner.days_outside(DAY, blank.place))
+    season = season_odds(knowledge, reasoner.days_outside(DAY, blank.place))
+    odds = {c: common * season[c] for c, common in host_odds(knowledge, "beet").items()}
     seen = blank.observe([Observation("leaf-mines", "blotch")])
     trust = scale.trust["answer"]
     symptom = knowledge.symptoms["leaf-mines"]

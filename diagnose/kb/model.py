@@ -393,6 +393,8 @@ class Knowledge(msgspec.Struct, frozen=True):
     def crop_named(self, text: str) -> str | None:
         """The id of the crop that goes by this id, name or plural, or None."""
         wanted = text.strip().casefold()
+        if wanted in self.crops:
+            return wanted
         for crop_id, crop in self.crops.items():
             names = {crop_id, crop_id.replace("-", " "), crop.name.casefold()}
             names |= {name.casefold() for name in crop.also}

@@ -69,7 +69,7 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
         if paused or lexicon.listed(tokens, i, "breaks"):
             reach = 0
         vain = sought is not None and sought < i < last_no
-        result.append(replace(token, negated=reach > 0 or vain))
+        result.append(replace(token, negated=True) if reach > 0 or vain else token)
         reach -= not token.mark
         i += 1
     return result
@@ -88,13 +88,11 @@ def matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
     for i, token in enumerate(tokens):
         for key in token.keys:
             where[key].append(i)
-    seen: set[int] = set()
+    keys = set(where)
+    numbers = {number for key in keys for number in lexicon.by_key.get(key, ())}
     found: list[Match] = []
-    for key in where:
-        for phrase in lexicon.by_key.get(key, ()):
-            if id(phrase) in seen:
-                continue
-            seen.add(id(phrase))
+    for phrase in map(lexicon.phrases.__getitem__, numbers):
+        if not any(map(keys.isdisjoint, phrase.elements)):
             match = _match(phrase, where, tokens)
             if match:
                 found.append(match)
@@ -137,13 +135,7 @@ def _straddles(
 
 
 def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token]) -> Match | None:
-    """The tightest place in the sentence where every word of a phrase is found, or None."""
-    for element in phrase.elements:
-        for key in element:
-            if key in where:
-                break
-        else:
-            return None
+    """The tightest place in the sentence of a phrase each word of which is there, or None."""
     places = [
         sorted({i for key in element for i in where.get(key, ())}) for element in phrase.elements
     ]

@@ -51,9 +51,16 @@ def clean(text: str) -> str:
     return text
 
 
-def _self(word: str) -> set[str]:
+Element = frozenset[str]
+NO_KEYS: Element = frozenset()
+
+
+@cache
+def _self(word: str) -> Element:
     """The keys of the very word, for names: as it is, and without a plural's ending."""
-    return {SELF + form for form in (word, word.removesuffix("s"), word.removesuffix("es"))}
+    return frozenset(
+        {SELF + form for form in (word, word.removesuffix("s"), word.removesuffix("es"))}
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +74,12 @@ class Token:
     negated: bool = False
     negator: bool = False
     owner: bool = False  # a crop's name that only says whose part is meant
+    opens: frozenset[str] = NO_KEYS  # the word lists that have a member which begins so
 
     @property
     def mark(self) -> bool:
         """Whether it is a mark, not a word."""
         return not (self.text[0].isalnum())
-
-
-Element = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +97,8 @@ class Lexicon:
 
     def __init__(self, knowledge: Knowledge) -> None:
         self.knowledge = knowledge
+        self.mended = cache(self._mended)
+        self._choice = cache(self._all_of_choice)
         words = knowledge.words
         self.small = {w for word in words.small for w in word.split()}
         self.groups: dict[tuple[str, ...], set[str]] = defaultdict(set)
@@ -104,9 +111,8 @@ class Lexicon:
             name: {self._stems(word) for word in getattr(words, name)}
             for name in ("negators", "breaks", "hedges", "sought", "fine", "past")
         }
-        self.heads = {
-            name: {stems[0] for stems in members if stems} for name, members in self.lists.items()
-        }
+        self.opens = cache(self._opens)
+        self._alone = cache(self._keys_alone)
         self.group_heads = {stems[0] for stems in self.groups if len(stems) > 1}
         self.describing = {key for word in words.describing for key in self.keys(word)}
         self.longest = max(
@@ -120,11 +126,11 @@ class Lexicon:
         }
         counts = Counter(key for phrase in found for element in phrase.elements for key in element)
         self.phrases = [phrase for phrase in found if not _thin(phrase, counts)]
-        self.by_key: dict[str, list[Phrase]] = defaultdict(list)
-        for phrase in self.phrases:
+        self.by_key: dict[str, list[int]] = defaultdict(list)  # under their rarest word
+        for number, phrase in enumerate(self.phrases):
             rarest = min(phrase.elements, key=lambda e: sum(counts[k] for k in e))
             for key in rarest:
-                self.by_key[key].append(phrase)
+                self.by_key[key].append(number)
         self.part_keys = {key for word in words.parts for key in self.keys(word)}
         self.crop_words = {
             key
@@ -164,34 +170,40 @@ class Lexicon:
         while i < len(words):
             size, keys = self._grouped(words, i)
             if not keys:
-                choices = re.findall(r"[^\W_]+(?:-[^\W_]+)?", words[i])
-                known = [c for c in choices if c in self.knowledge.words.numbers]
-                keys = {f"#{c}" for c in known} | {
-                    key for c in choices if c not in known
-                    for part in c.split("-") for key in self.keys(part)
-                }  # fmt: skip
+                keys = self._choice(words[i])
                 if (stem(words[i]),) in self.lists["negators"] and not whole:
-                    negative, keys = True, set()
-                elif words[i] in self.small:
-                    keys = set()
+                    negative, keys = True, NO_KEYS
             if whole and keys:
                 parts = re.findall(r"[^\W_]+", " ".join(words[i : i + size]))
                 elements += [frozenset(_self(w)) for w in parts]
             elif keys:
-                elements.append(frozenset(keys))
+                elements.append(keys)
             i += size
         if elements:
             yield Phrase(target, tuple(dict.fromkeys(elements)), negative, text)
 
-    def _grouped(self, words: Sequence[str], i: int) -> tuple[int, set[str]]:
+    def _all_of_choice(self, word: str) -> Element:
+        """The keys of a word of a phrase, of each where there is a choice; none of a small word."""
+        if word in self.small:
+            return NO_KEYS
+        numbers = self.knowledge.words.numbers
+        keys: set[str] = set()
+        for choice in re.findall(r"[^\W_]+(?:-[^\W_]+)?", word):
+            if choice in numbers:
+                keys.add(f"#{choice}")
+            else:
+                keys.update(key for part in choice.split("-") for key in self.keys(part))
+        return frozenset(keys)
+
+    def _grouped(self, words: Sequence[str], i: int) -> tuple[int, Element]:
         """The longest group member of two words or more that starts at word i, and its groups."""
         if stem(words[i]) not in self.group_heads:
-            return 1, set()
+            return 1, NO_KEYS
         for size in range(min(self.longest, len(words) - i), 1, -1):
             stems = tuple(stem(w) for w in words[i : i + size])
             if stems in self.groups:
-                return size, set(self.groups[stems])
-        return 1, set()
+                return size, frozenset(self.groups[stems])
+        return 1, NO_KEYS
 
     def keys(self, word: str) -> set[str]:
         """The keys of one word: the groups it stands in, else those of its stem, else its stem."""
@@ -229,13 +241,13 @@ class Lexicon:
             if not isinstance(spec, str):
                 yield from spec.says
 
-    def mended(self, word: str) -> str:
+    def _mended(self, word: str) -> str:
         """The word that a slip of the pen was meant for, or the word itself."""
+        if len(word) < 5 or stem(word) in self.english:
+            return word
         from rapidfuzz import process
         from rapidfuzz.distance import OSA
 
-        if len(word) < 5 or stem(word) in self.english:
-            return word
         slips = 1 if len(word) < 8 else 2
         found = process.extractOne(word, self.vocabulary, scorer=OSA.distance, score_cutoff=slips)
         return found[0] if found and found[0][0] == word[0] else word
@@ -251,7 +263,8 @@ class Lexicon:
             size, keys = self._keys_at(words, i)
             owner = len(words) > i + size and self._names_owner(words[i], words[i + size])
             for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
-                found.append(Token(start, end, word, frozenset({*keys, *_self(word)}), owner=owner))
+                both = keys | _self(word)
+                found.append(Token(start, end, word, both, owner=owner, opens=self.opens(word)))
             i += size
         return found
 
@@ -273,20 +286,30 @@ class Lexicon:
             i += size
         return found
 
-    def _keys_at(self, words: Sequence[str], i: int) -> tuple[int, set[str]]:
+    def _keys_at(self, words: Sequence[str], i: int) -> tuple[int, Element]:
         """How many words from word i on belong together, and their keys."""
         size, keys = self._grouped(words, i)
-        if keys or words[i] in self.small:
-            return size, keys
-        if words[i][0].isdigit():
-            value = float(words[i])
+        return size, keys or self._alone(words[i])
+
+    def _keys_alone(self, word: str) -> Element:
+        """The keys of a word or a number by itself; a small word or a mark has none."""
+        if word in self.small:
+            return NO_KEYS
+        if word[0].isdigit():
             ranges = self.knowledge.words.numbers.items()
-            return size, {f"#{name}" for name, (low, high) in ranges if low <= value <= high}
-        return size, self.keys(words[i]) if words[i].isalpha() else set()
+            return frozenset(f"#{n}" for n, (low, high) in ranges if low <= float(word) <= high)
+        return frozenset(self.keys(word)) if word.isalpha() else NO_KEYS
+
+    def _opens(self, word: str) -> frozenset[str]:
+        """The word lists that have a member which begins with a word."""
+        first = stem(word)
+        return frozenset(
+            name for name, members in self.lists.items() if any(m[:1] == (first,) for m in members)
+        )
 
     def listed(self, tokens: Sequence[Token], i: int, name: str) -> int:
         """How many tokens, from i on, make up a member of one of the word lists; 0 if none."""
-        if stem(tokens[i].text) not in self.heads[name]:
+        if name not in tokens[i].opens:
             return 0
         for size in range(min(self.longest, len(tokens) - i), 0, -1):
             if tuple(stem(t.text) for t in tokens[i : i + size]) in self.lists[name]:

@@ -33,6 +33,7 @@ WORDS = "words"  # stands for a symptom where the weight is that of the gardener
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
 ANSWER: Literal["answer"] = "answer"  # the source whose trust holds where none is named
 DECIBANS = 10 / math.log(10)
+NEAR = 21  # days outside a season that still count as near it
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -191,7 +192,7 @@ class Tables:
         return self._worth.bits(chances)
 
     def by_row(self, odds: Mapping[str, float]) -> Floats:
-        """Odds of candidates as a row for each cause; the rest, and something else, at 0."""
+        """Odds of causes as a row for each; the rest, and something else, at 0."""
         found = np.zeros(len(self.causes) + 1)
         for cause, weight in odds.items():
             found[self.row[cause]] = weight
@@ -296,28 +297,27 @@ def plogp(chances: Floats) -> Floats:
     return found
 
 
-def prior_odds(
-    knowledge: Knowledge, crop: str | None, days_outside: Mapping[str, int]
-) -> dict[str, float]:
-    """The odds of each candidate before anything is seen: how common here, and in season or not.
+def host_odds(knowledge: Knowledge, crop: str | None) -> dict[str, float]:
+    """The odds of each cause that lives on a crop, by how common it is there.
 
-    `days_outside` says how far the date lies outside each cause's season; 0 is inside.
     Without a crop, each cause counts as on the host where it is commonest.
     """
-    scale, near = knowledge.likelihood, 21
+    scale = knowledge.likelihood.commonness
     odds = {}
     for cause_id, cause in knowledge.causes.items():
         if crop is None:
-            commonness = max(figure(word, scale.commonness) for word in cause.hosts.values())
+            odds[cause_id] = max(figure(word, scale) for word in cause.hosts.values())
         else:
             word = cause.commonness(crop, knowledge.crops[crop].family)
-            if word is None:
-                continue
-            commonness = figure(word, scale.commonness)
-        days = days_outside.get(cause_id, 0)
-        season = (
-            scale.season.in_ if days == 0 else scale.season.near if days <= near
-            else scale.season.out
-        )  # fmt: skip
-        odds[cause_id] = commonness * season
+            if word is not None:
+                odds[cause_id] = figure(word, scale)
     return odds
+
+
+def season_odds(knowledge: Knowledge, days_outside: Mapping[str, int]) -> dict[str, float]:
+    """What a date makes of the odds of each cause: how far it lies outside its season, in days."""
+    season = knowledge.likelihood.season
+    return {
+        cause: season.in_ if days == 0 else season.near if days <= NEAR else season.out
+        for cause, days in days_outside.items()
+    }

@@ -32,7 +32,8 @@ class Wording:
 
     def __init__(self, knowledge: Knowledge, keys: Keys) -> None:
         self.numbers = knowledge.likelihood.wording
-        self.keys = keys = cache(keys)  # many entries share their texts
+        self.keys = keys
+        self._told = cache(self._count)  # the phrases of a symptom stand under many causes
         self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
         self.cases = {
             cause_id: [self._words(case.text) for case in cause.cases]
@@ -58,18 +59,17 @@ class Wording:
         words = list(self.keys(text))
         return {*words, *(f"{a}{BETWEEN}{b}" for a, b in pairwise(words))}
 
-    def _counts(self, knowledge: Knowledge, cause_id: str, cause: Cause) -> Counter[str]:
+    def _counts(self, knowledge: Knowledge, cause_id: str, cause: Cause) -> dict[str, float]:
         """How much each word weighs in the wording of a cause: a name counts 1.
 
         Pairs are those of its described cases.
         """
         numbers = self.numbers
-        found: Counter[str] = Counter()
+        found: dict[str, float] = defaultdict(float)
 
         def add(times: float, *texts: str | None) -> None:
-            for text in texts:
-                for key in self.keys(text) if text else ():
-                    found[key] += times  # type: ignore[assignment]
+            for key, n in self._told(texts).items():
+                found[key] += times * n
 
         add(1, cause.name, *cause.also, cause.summary)
         add(numbers.prose, cause.mechanism, cause.spread, cause.matters.text, cause.harvest)
@@ -85,8 +85,12 @@ class Wording:
                 add(share * numbers.phrases / max(len(says), 1), *says)
         for words in self.cases[cause_id]:
             for key in words:
-                found[key] += numbers.case  # type: ignore[assignment]
+                found[key] += numbers.case
         return found
+
+    def _count(self, texts: tuple[str | None, ...]) -> Counter[str]:
+        """How often each key stands in some texts."""
+        return Counter(key for text in texts if text for key in self.keys(text))
 
     def weigh(self, text: str) -> Floats:
         """The log weight of a text for every cause and, last, 0 for something else.
