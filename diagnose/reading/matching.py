@@ -10,7 +10,9 @@ from itertools import pairwise
 from diagnose.reading.words import Lexicon, Phrase, Token
 
 SLACK = 6  # words of any kind that may stand between the words of a phrase, beside its own
+BESIDE = 2  # words that may stand between the two words of a phrase on a condition, of any kind
 CLOSELY = 3  # words from a negator to a word of a phrase that has it
+ITEM = 4  # words in one item of a list
 REACH = 6  # words after a negator that it can still turn round
 HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
@@ -77,8 +79,16 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
 
 def _list_goes_on(tokens: Sequence[Token], i: int) -> bool:
     """Whether a comma stands inside a list that ends in 'or' or 'nor' within a few words."""
-    ahead = [t.text for t in tokens[i + 1 : i + 6]]
-    return tokens[i].text == "," and ("or" in ahead or "nor" in ahead)
+    if tokens[i].text != ",":
+        return False
+    size = 0  # of the item so far, in words
+    for token in tokens[i + 1 :]:
+        if token.text in ("or", "nor"):
+            return True
+        size = 0 if token.text == "," else size + 1
+        if size > ITEM or (token.mark and token.text != ","):
+            return False
+    return False
 
 
 def matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
@@ -154,7 +164,7 @@ def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token])
         else:
             if best is None or _width(chosen, tokens) < _width(best, tokens):
                 best = tuple(chosen)
-    if best is None or _width(best, tokens) > 2 * len(best) + SLACK:
+    if best is None or _width(best, tokens) > len(best) + _between(phrase, len(best)):
         return None
     if phrase.negative and not _closely_negated(best, tokens):
         return None
@@ -164,6 +174,14 @@ def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token])
     if not whole and any(tokens[i].owner and i + 1 not in best for i in best):
         return None
     return Match(phrase, frozenset(best))
+
+
+def _between(phrase: Phrase, size: int) -> int:
+    """How many words may stand between those of a phrase.
+
+    Of weather, soil and what was done people speak in set phrases, so two words of one stand close.
+    """
+    return BESIDE if phrase.condition and size == 2 else size + SLACK
 
 
 def _closely_negated(chosen: Sequence[int], tokens: Sequence[Token]) -> bool:

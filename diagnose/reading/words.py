@@ -90,6 +90,7 @@ class Phrase:
     elements: tuple[Element, ...]
     negative: bool = False
     text: str = ""  # as written
+    condition: bool = False  # of weather, soil or what was done
 
 
 class Lexicon:
@@ -163,7 +164,7 @@ class Lexicon:
 
     def _phrase(self, text: str, target: tuple[str, ...], whole: bool = False) -> Iterator[Phrase]:
         """A phrase as elements; with `whole`, words are taken as they are, groups apart."""
-        words = text.lower().replace("'", "").split()
+        words = self._apart(text.lower().replace("'", "").split())
         negative = False
         elements: list[Element] = []
         i = 0
@@ -180,7 +181,23 @@ class Lexicon:
                 elements.append(keys)
             i += size
         if elements:
-            yield Phrase(target, tuple(dict.fromkeys(elements)), negative, text)
+            yield Phrase(
+                target,
+                tuple(dict.fromkeys(elements)),
+                negative,
+                text,
+                condition=target[0] == "symptom"
+                and self.knowledge.symptoms[target[1]].kind == "condition",
+            )
+
+    def _apart(self, words: Sequence[str]) -> list[str]:
+        """Words with a hyphen as two; but the name of a range of numbers, and a choice, are one."""
+        one = self.knowledge.words.numbers
+        return [
+            part
+            for word in words
+            for part in ([word] if "/" in word or word in one else word.split("-"))
+        ]
 
     def _all_of_choice(self, word: str) -> Element:
         """The keys of a word of a phrase, of each where there is a choice; none of a small word."""
