@@ -12,7 +12,7 @@ from pathlib import Path
 from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
 from diagnose.kb import load
-from diagnose.kb.model import PRESENT, Case, Cause, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, Case, Cause, Knowledge
 from diagnose.reading import Reading, read, stem
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
@@ -122,7 +122,11 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
     while not (consultation.stop and (consultation.asked or consultation.observations)):
         if not consultation.questions:
             break
-        symptom = consultation.questions[0].symptom
+        if consultation.signs:
+            there = [s for s in consultation.signs if known.get(s, ABSENT) != ABSENT]
+            consultation = consultation.tick(there, "case")
+            continue
+        symptom = consultation.formless or consultation.questions[0].symptom
         value = known.get(symptom, UNSURE)
         if value == PRESENT and consultation.reasoner.knowledge.symptoms[symptom].values:
             value = UNSURE  # present, but the form is not told

@@ -124,7 +124,7 @@ class Consultation:
     """One run, immutable: each answer gives a new one, so that going back is exact.
 
     `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
-    words, whose wording counts beside the observations.
+    words, whose wording counts beside the observations; `listed` are the signs once put in a list.
     """
 
     reasoner: Reasoner
@@ -136,6 +136,7 @@ class Consultation:
     said: str = ""
     asked: int = 0
     unsure_in_a_row: int = 0
+    listed: tuple[str, ...] = ()
 
     def answer(self, symptom: str, value: str, source: str = "answer") -> Consultation:
         """With one question answered; `value` is a state of the symptom or 'unsure'."""
@@ -148,6 +149,16 @@ class Consultation:
             )
         seen = Observation(symptom, value, source)
         return replace(self.observe([seen]), asked=self.asked + 1, unsure_in_a_row=0)
+
+    def tick(self, there: Iterable[str], source: str = "answer") -> Consultation:
+        """With those of the listed `signs` that are there; of the others nothing is known."""
+        seen = [Observation(symptom, PRESENT, source) for symptom in there]
+        return replace(
+            self.observe(seen),
+            asked=self.asked + 1,
+            unsure_in_a_row=0 if seen else self.unsure_in_a_row + 1,
+            listed=(*self.listed, *self.signs),
+        )
 
     def observe(self, seen: Iterable[Observation]) -> Consultation:
         """With observations added; a later one on the same symptom replaces the earlier."""
@@ -242,6 +253,31 @@ class Consultation:
         askable = self.reasoner.askable(self.crop)
         open_ = questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
         return questions.rank_questions(self.reasoner.tables, self.chances, open_)
+
+    @cached_property
+    def signs(self) -> tuple[str, ...]:
+        """The signs to put in one list now; none where a list is not due.
+
+        It is due where the gardener could not answer several questions in a row.
+        """
+        numbers = self.reasoner.knowledge.likelihood.signs
+        if not self.unsure_in_a_row or self.unsure_in_a_row % numbers.after_unsure:
+            return ()
+        causes = [cause for cause, _ in self.standing if cause != SOMETHING_ELSE]
+        open_ = {question.symptom for question in self.questions} - set(self.listed)
+        return questions.telling_signs(
+            self.reasoner.tables, causes[: numbers.of_causes], open_, numbers.most
+        )
+
+    @cached_property
+    def formless(self) -> str | None:
+        """A sign ticked in a list whose form was not asked yet, or None."""
+        symptoms = self.reasoner.knowledge.symptoms
+        for seen in self.observations:
+            named = seen.value != PRESENT or seen.symptom in self.unsure
+            if seen.symptom in self.listed and symptoms[seen.symptom].values and not named:
+                return seen.symptom
+        return None
 
     def offered(self, symptom: str) -> tuple[str, ...]:
         """The answers to offer: the forms that some cause possible here shows, then 'absent'.

@@ -319,6 +319,14 @@ class WordingNumbers(Struct, frozen=True):
     pairs: Annotated[float, msgspec.Meta(ge=0, le=1)]
 
 
+class SignsNumbers(Struct, frozen=True):
+    """When telling signs are shown as a list, and how many; see diagnose.reasoning.questions."""
+
+    after_unsure: Annotated[int, msgspec.Meta(ge=1)]
+    of_causes: Annotated[int, msgspec.Meta(ge=1)]
+    most: Annotated[int, msgspec.Meta(ge=0)]
+
+
 class Likelihood(Struct, frozen=True):
     """Every number of the reasoning."""
 
@@ -329,6 +337,7 @@ class Likelihood(Struct, frozen=True):
     effort: dict[Effort, float]
     trust: dict[Literal["text", "answer"], Trust]
     wording: WordingNumbers
+    signs: SignsNumbers
     stop: Stop
 
 

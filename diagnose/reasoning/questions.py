@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from itertools import islice
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -59,6 +60,17 @@ def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
     columns = [names[i] for i in best.tolist()], bits[best].tolist(), effort[best].tolist()
     return list(map(Question._make, zip(*columns, strict=True)))
+
+
+def telling_signs(
+    tables: Tables, causes: Iterable[str], open_: Collection[str], most: int
+) -> tuple[str, ...]:
+    """The most telling open sign of each cause, in the order of the causes; each sign once."""
+    found: list[str] = []
+    for cause in causes:
+        signs = (s for s in tables.telling(cause) if s in open_ and s not in found)
+        found += islice(signs, 1)
+    return tuple(found[:most])
 
 
 def why_stop(

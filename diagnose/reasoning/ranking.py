@@ -191,6 +191,19 @@ class Tables:
         """What the answer about each symptom would tell of the cause, in bits."""
         return self._worth.bits(chances)
 
+    def telling(self, cause: str) -> list[str]:
+        """The symptoms by which a cause shows, the most telling first.
+
+        A sign tells by P(present | cause) log(P(present | cause) / P(present | something else)).
+        """
+        row, found = self.row[cause], []
+        for symptom in self.knowledge.causes[cause].evidence:
+            absent = self.shares(symptom)[[row, -1], 0]
+            here, usual = 1 - absent
+            if here > usual:
+                found.append((-here * math.log(here / usual), symptom))
+        return [symptom for _, symptom in sorted(found)]
+
     def by_row(self, odds: Mapping[str, float]) -> Floats:
         """Odds of causes as a row for each; the rest, and something else, at 0."""
         found = np.zeros(len(self.causes) + 1)

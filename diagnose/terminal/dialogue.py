@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Sequence
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from threading import Thread
 
@@ -21,6 +22,19 @@ YES = ("y", "yes", "right", "ok", "correct")
 NO = ("n", "no")
 COMMANDS = ("unsure", "why", "back", "so far", "stop", "help")
 HINT = "a number or a word; unsure, why, back, so far, stop, help"
+LIST_HINT = "numbers, as in 1 3, or none; why, back, so far, stop, help"
+LIST_HELP = ("the numbers of all that are so, as in 1 3", "none: I see none of these")
+WHY_LISTED = (
+    "You could not answer the last questions. These are the signs by which what it may still be "
+    "shows best; one that you know of tells me more than another guess."
+)
+COMMON_HELP: Page = [
+    item("why: why I ask this"),
+    item("back: take the last answer back"),
+    item("so far: what I know, and where it points"),
+    item("stop: end here and see the plan"),
+    item("Ctrl-D keeps everything and leaves"),
+]
 ENDINGS = {
     "clear": "One cause is clear, so I stop asking.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
@@ -32,6 +46,18 @@ ENDINGS = {
 
 class Leave(Exception):
     """The gardener leaves: what was answered has been kept."""
+
+
+@dataclass(frozen=True)
+class Put:
+    """What was put to the gardener: how an answer is taken (None: not understood), and the help."""
+
+    choices: Sequence[str]
+    hint: str
+    take: Callable[[str], Consultation | None]
+    why: Callable[[], Page]
+    help: Callable[[], Page]
+    refuse: Callable[[str], Page]
 
 
 @dataclass
@@ -212,36 +238,83 @@ class Dialogue:
             if not self.consultation.questions:
                 self._finish(ENDINGS["nothing left"])
                 return
-            if not self._one_question(self.consultation.questions[0].symptom):
+            if self.consultation.signs:
+                going = self._one_list(self.consultation.signs)
+            else:
+                asked = self.consultation.formless or self.consultation.questions[0].symptom
+                going = self._one_question(asked)
+            if not going:
                 self._finish("You stopped here.")
                 return
 
     def _one_question(self, symptom: str) -> bool:
         """Ask one question until it is answered or left; False on `stop`."""
+
+        def take(line: str) -> Consultation | None:
+            value = self._value(symptom, line)
+            return None if value is None else self.consultation.answer(symptom, value)
+
         self._show_question(symptom, self.consultation.asked + 1)
+        return self._put(
+            Put(
+                self._choices(symptom),
+                HINT,
+                take,
+                why=lambda: views.why_asked(self.consultation, symptom),
+                help=lambda: self._help(symptom),
+                refuse=lambda line: self._not_understood(symptom, line),
+            )
+        )
+
+    def _one_list(self, signs: Sequence[str]) -> bool:
+        """Show a list of signs until those that are there are ticked; False on `stop`."""
+        names = [self.knowledge.symptoms[sign].name for sign in signs]
+
+        def take(line: str) -> Consultation | None:
+            ticked = chosen(line, names)
+            return None if ticked is None else self.consultation.tick(signs[i] for i in ticked)
+
+        page: Page = [heading(f"Question {self.consultation.asked + 1}")]
+        page.append(text("Let me ask the other way round. Is any of this so? Type the numbers of "
+                         "all that are, or none."))  # fmt: skip
+        self.screen.show([*page, *(item(name, f"{n}.") for n, name in enumerate(names, 1))])
+        return self._put(
+            Put(
+                [*names, "none"],
+                LIST_HINT,
+                take,
+                why=lambda: [text(WHY_LISTED)],
+                help=lambda: [heading("What you can type"), *map(item, LIST_HELP), *COMMON_HELP],
+                refuse=lambda line: [text(f"I did not understand {shortened(line)}. Type numbers "
+                                          f"from 1 to {len(names)}, as in 1 3, or none.")],
+            )
+        )  # fmt: skip
+
+    def _put(self, asked: Put) -> bool:
+        """Wait until what was asked is answered or left; False on `stop`."""
         while True:
-            line = self._line("> ", (*self._choices(symptom), *COMMANDS), HINT)
+            line = self._line("> ", (*asked.choices, *COMMANDS), asked.hint)
             match line.lower():
                 case "stop":
                     return False
                 case "why":
-                    self.screen.show(views.why_asked(self.consultation, symptom))
+                    self.screen.show(asked.why())
                 case "so far":
                     self.screen.show(views.so_far(self.consultation))
                 case "help" | "?" | "":
-                    self.screen.show(self._help(symptom))
+                    self.screen.show(asked.help())
                 case "back":
                     if self.history:
                         self.consultation = self.history.pop()
                         return True
                     self.screen.show([text("This is the first question; nothing to go back to.")])
                 case _:
-                    value = self._value(symptom, line)
-                    if value is None:
-                        self.screen.show(self._not_understood(symptom, line))
+                    after = asked.take(line)
+                    if after is None:
+                        self.screen.show(asked.refuse(line))
                         continue
                     self.history.append(self.consultation)
-                    self.consultation = self.consultation.answer(symptom, value)
+                    self.consultation = after
                     return True
 
     def _show_question(self, symptom: str, number: int | None) -> None:
@@ -262,19 +335,13 @@ class Dialogue:
         page += [
             item("a number, or the words of an answer"),
             item("unsure: you cannot tell; that is a good answer too"),
-            item("why: why I ask this"),
-            item("back: take the last answer back"),
-            item("so far: what I know, and where it points"),
-            item("stop: end here and see the plan"),
-            item("Ctrl-D keeps everything and leaves"),
         ]
-        return page
+        return [*page, *COMMON_HELP]
 
     def _not_understood(self, symptom: str, line: str) -> Page:
         count = len(self.consultation.offered(symptom))
-        shown = line if len(line) <= 40 else line[:37] + "..."
-        return [text(f'I did not understand "{shown}". Type a number from 1 to {count}, one of '
-                     f"the answers, or unsure.")]  # fmt: skip
+        return [text(f"I did not understand {shortened(line)}. Type a number from 1 to {count}, "
+                     "one of the answers, or unsure.")]  # fmt: skip
 
     def _choices(self, symptom: str) -> list[str]:
         found = self.knowledge.symptoms[symptom]
@@ -311,6 +378,26 @@ def unknown_crop(knowledge: Knowledge, word: str) -> str:
     names = {n.lower(): c.name.lower() for c in knowledge.crops.values() for n in (c.name, *c.also)}
     close = difflib.get_close_matches(word.strip().lower(), list(names), n=3, cutoff=0.5)
     near = list(dict.fromkeys(names[c] for c in close))
-    shown = word if len(word) <= 40 else word[:37] + "..."
     ending = f"Did you mean {', '.join(near)}?" if near else "See README for the crops I know."
-    return f'I do not know a crop called "{shown}". {ending}'
+    return f"I do not know a crop called {shortened(word)}. {ending}"
+
+
+def shortened(typed: str) -> str:
+    """What was typed, quoted, and cut where it is long."""
+    return f'"{typed}"' if len(typed) <= 40 else f'"{typed[:37]}..."'
+
+
+def chosen(line: str, names: Sequence[str]) -> list[int] | None:
+    """Which of the names a line ticks, by their numbers or one by name; None if it makes no sense.
+
+    "none", "no" and "unsure" tick nothing.
+    """
+    word = line.strip().lower()
+    if word in (*NO, "none", UNSURE, "not sure"):
+        return []
+    parts = [part for part in re.split(r"[\s,;&+]+|\band\b", word) if part]
+    if all(part.isdigit() for part in parts):
+        numbers = sorted({int(part) - 1 for part in parts})
+        return numbers if numbers[0] >= 0 and numbers[-1] < len(names) else None
+    named = [i for i, name in enumerate(names) if word in name.lower()]
+    return named if len(named) == 1 else None

@@ -46,6 +46,7 @@ def save(consultation: Consultation, words: str = "") -> bool:
         "said": consultation.said,
         "asked": consultation.asked,
         "unsure_in_a_row": consultation.unsure_in_a_row,
+        "listed": list(consultation.listed),
     }
     with contextlib.suppress(OSError):
         _file().parent.mkdir(parents=True, exist_ok=True)
@@ -84,6 +85,7 @@ def restore(reasoner: Reasoner) -> Kept | None:
             str(data["said"]),
             int(data["asked"]),
             int(data["unsure_in_a_row"]),
+            tuple(s for s in data["listed"] if s in symptoms),
         )  # fmt: skip
         return Kept(consultation, str(data["words"]))
     except (OSError, ValueError, KeyError, TypeError):
