@@ -25,6 +25,7 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "cautions": model.Caution,
     "referrals": model.Referral,
     "sources": model.Source,
+    "questions": model.Asked,
 }
 SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,

@@ -196,6 +196,20 @@ class Case(Struct, frozen=True):
         return [self.expect] if isinstance(self.expect, str) else self.expect
 
 
+class Asked(Struct, frozen=True):
+    """A published question of a gardener, reworded, with the cause that the expert's answer names.
+
+    `answer` lists the names that are that answer, best first.
+    """
+
+    cause: Id
+    text: Text
+    answer: list[Text]
+    source: Text
+    crop: Id | None = None
+    date: DateText | None = None
+
+
 class DegreeDays(Struct, frozen=True):
     """A published model: degree-days Celsius, counted from a moment, at which events come.
 
@@ -385,6 +399,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     cautions: dict[str, Caution]
     referrals: dict[str, Referral]
     sources: dict[str, Source]
+    questions: dict[str, Asked]
     likelihood: Likelihood
     seasons: Seasons
     words: Words

@@ -2,10 +2,10 @@
 
 Beside the symptoms that are read from it, a sentence has a wording: its words, and its pairs of
 words that follow one another. Each cause has one too: its names and prose, the phrases of its usual
-symptoms, and above all its described cases. A word comes from a cause's own wording with chance
-`share`, and else from the wording of all causes together (a mixture of unigrams); the log of the
-likelihood ratio, times `weight` since words come in company, or `pairs` for a pair, is one more
-weight.
+symptoms, and above all its described cases and the published questions that it is the answer to. A
+word comes from a cause's own wording with chance `share`, and else from the wording of all causes
+together (a mixture of unigrams); the log of the likelihood ratio, times `weight` since words come
+in company, or `pairs` for a pair, is one more weight.
 """
 
 from __future__ import annotations
@@ -35,14 +35,14 @@ class Wording:
         self.keys = keys
         self._told = cache(self._count)  # the phrases of a symptom stand under many causes
         self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
-        self.cases = {
-            cause_id: [self._words(case.text) for case in cause.cases]
-            for cause_id, cause in knowledge.causes.items()
-        }
+        texts = {c: [case.text for case in cause.cases] for c, cause in knowledge.causes.items()}
+        for asked in knowledge.questions.values():
+            texts[asked.cause].append(asked.text)
+        self.cases = {c: [self._words(text) for text in found] for c, found in texts.items()}
         self.described = {
-            case.text: (cause_id, number)
-            for cause_id, cause in knowledge.causes.items()
-            for number, case in enumerate(cause.cases)
+            text: (cause_id, number)
+            for cause_id, found in texts.items()
+            for number, text in enumerate(found)
         }
         counts = [self._counts(knowledge, c, cause) for c, cause in knowledge.causes.items()]
         self.totals = np.array([math.fsum(count.values()) for count in counts])

@@ -12,7 +12,7 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.store import open_knowledge
 from diagnose.terminal import saved
 from diagnose.terminal.askers import LineAsker
-from diagnose.terminal.dialogue import Dialogue, Leave
+from diagnose.terminal.dialogue import Dialogue, Leave, chosen
 from diagnose.terminal.screen import PlainScreen
 
 
@@ -126,3 +126,35 @@ def test_forty_columns_hold_every_line(tiny: Path) -> None:
     dialogue = Dialogue(PlainScreen(out, 40), asker, start)
     dialogue._finish("Done.")
     assert max(len(line) for line in out.getvalue().splitlines()) <= 40
+
+
+@pytest.fixture
+def eager(tiny: Path) -> None:
+    """Signs are listed after a single question that was not answered."""
+    path = tiny / "likelihood.yaml"
+    path.write_text(path.read_text().replace("after-unsure: 2", "after-unsure: 1"))
+
+
+def test_a_gardener_who_cannot_tell_is_shown_a_list(eager: None, talk) -> None:
+    said = talk("", "kale", "unsure", "why", "help", "7 up", "99", "1", "stop")
+    assert "Let me ask the other way round." in said
+    assert "You could not answer the last questions." in said
+    assert "the numbers of those you see or know of" in said
+    assert 'I did not understand "7 up".' in said
+    assert 'I did not understand "99".' in said
+    assert "Let me ask the other way round." in talk("", "kale", "unsure", "none", "stop")
+
+
+def test_a_list_is_taken_back(eager: None, talk) -> None:
+    said = talk("", "kale", "unsure", "none", "back", "none", "stop")
+    assert said.count("Let me ask the other way round.") == 2
+
+
+@pytest.mark.parametrize(
+    ("line", "ticked"),
+    [("1", [0]), ("1 3", [0, 2]), ("3,1", [0, 2]), ("1 and 2", [0, 1]), ("none", []),
+     ("no", []), ("unsure", []), ("dro", [1]), ("4", None), ("0", None), ("s", None), ("-1", None),
+     ("1 1", [0])],
+)  # fmt: skip
+def test_numbers_or_a_name_tick_the_signs(line: str, ticked: list[int] | None) -> None:
+    assert chosen(line, ["holes", "droppings", "slime trails"]) == ticked

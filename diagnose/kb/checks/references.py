@@ -50,7 +50,7 @@ def causes(subject: Subject) -> Iterator[Finding]:
 
 
 def others(subject: Subject) -> Iterator[Finding]:
-    """unknown-id: what crops, remedies and rules name as source or caution."""
+    """unknown-id: what crops, remedies, questions and rules name."""
     knowledge = subject.knowledge
     for crop_id, crop in knowledge.crops.items():
         for number, word in enumerate(crop.sources):
@@ -64,6 +64,11 @@ def others(subject: Subject) -> Iterator[Finding]:
                 ("remedies", remedy_id, "cautions", str(number)), "cautions", "caution", word,
                 knowledge.cautions,
             )  # fmt: skip
+    for asked_id, asked in knowledge.questions.items():
+        at = ("questions", asked_id)
+        yield from subject.unknown((*at, "cause"), "causes", "cause", asked.cause, knowledge.causes)
+        if asked.crop:
+            yield from subject.unknown((*at, "crop"), "crops", "crop", asked.crop, knowledge.crops)
     for rule_id, rule in knowledge.rules.items():
         if rule.source:
             yield from subject.unknown(
