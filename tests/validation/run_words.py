@@ -1,7 +1,8 @@
 """How far the gardener's own words lead, and the questions after them.
 
 `python -m tests.validation.run_words [case files] [--write]` prints the table. The cases beside the
-causes are each left out of their own cause's wording. The files in data/ are in no wording at all.
+causes and the published questions are each left out of their own cause's wording. The files in
+data/ are in no wording at all.
 """
 
 from __future__ import annotations
