@@ -25,7 +25,7 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "cautions": model.Caution,
     "referrals": model.Referral,
     "sources": model.Source,
-    "questions": model.Asked,
+    "letters": model.Letter,
 }
 SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,

@@ -196,7 +196,7 @@ class Case(Struct, frozen=True):
         return [self.expect] if isinstance(self.expect, str) else self.expect
 
 
-class Asked(Struct, frozen=True):
+class Letter(Struct, frozen=True):
     """A published question of a gardener, reworded, with the cause that the expert's answer names.
 
     `answer` lists the names that are that answer, best first.
@@ -399,7 +399,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     cautions: dict[str, Caution]
     referrals: dict[str, Referral]
     sources: dict[str, Source]
-    questions: dict[str, Asked]
+    letters: dict[str, Letter]
     likelihood: Likelihood
     seasons: Seasons
     words: Words

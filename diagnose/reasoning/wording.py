@@ -36,8 +36,8 @@ class Wording:
         self._told = cache(self._count)  # the phrases of a symptom stand under many causes
         self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
         texts = {c: [case.text for case in cause.cases] for c, cause in knowledge.causes.items()}
-        for asked in knowledge.questions.values():
-            texts[asked.cause].append(asked.text)
+        for letter in knowledge.letters.values():
+            texts[letter.cause].append(letter.text)
         self.cases = {c: [self._words(text) for text in found] for c, found in texts.items()}
         self.described = {
             text: (cause_id, number)

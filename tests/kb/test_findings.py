@@ -247,10 +247,10 @@ def test_each_fault_is_found_and_nothing_else(code: str, tmp_path: Path) -> None
     assert (file, line or found[0].line) in {(f.file, f.line) for f in found}, shown(found)
 
 
-def test_a_question_names_its_cause_and_crop(tmp_path: Path) -> None:
-    question = "q-1: {cause: slugg, crop: kail, text: a, answer: [a], source: a}\n"
-    found = examine(folder(tmp_path, {"questions.yaml": question})).findings
-    assert [(f.file, f.line, f.code) for f in found] == [("questions.yaml", 1, "unknown-id")] * 2
+def test_a_letter_names_its_cause_and_crop(tmp_path: Path) -> None:
+    letter = "q-1: {cause: slugg, crop: kail, text: a, answer: [a], source: a}\n"
+    found = examine(folder(tmp_path, {"letters.yaml": letter})).findings
+    assert [(f.file, f.line, f.code) for f in found] == [("letters.yaml", 1, "unknown-id")] * 2
 
 
 def test_every_code_has_a_test_a_page_and_a_meaning() -> None:

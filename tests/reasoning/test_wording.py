@@ -12,7 +12,7 @@ from diagnose.kb.store import open_knowledge
 from tests.conftest import write
 
 SAID = "something munches lacework at dawn"
-ASKED = f"""\
+LETTER = f"""\
 q-1:
   cause: caterpillar
   answer: [caterpillar]
@@ -27,8 +27,8 @@ def plain(tiny: Path) -> Reasoner:
 
 
 @pytest.fixture
-def asked(tiny: Path) -> Reasoner:
-    write(tiny, {"questions.yaml": ASKED})
+def written(tiny: Path) -> Reasoner:
+    write(tiny, {"letters.yaml": LETTER})
     return Reasoner(open_knowledge(tiny))
 
 
@@ -36,20 +36,18 @@ def weight(reasoner: Reasoner, text: str, cause: str) -> float:
     return float(reasoner.wording.weigh(text)[reasoner.tables.row[cause]])
 
 
-def test_words_of_a_published_question_count_for_its_cause(asked: Reasoner) -> None:
+def test_words_of_a_letter_count_for_its_cause(written: Reasoner) -> None:
     text = "the lacework is munched"
-    others = [weight(asked, text, c) for c in asked.tables.causes if c != "caterpillar"]
-    assert weight(asked, text, "caterpillar") > max(others)
+    others = [weight(written, text, c) for c in written.tables.causes if c != "caterpillar"]
+    assert weight(written, text, "caterpillar") > max(others)
 
 
-def test_a_published_question_is_not_weighed_against_itself(
-    plain: Reasoner, asked: Reasoner
-) -> None:
+def test_a_letter_is_not_weighed_against_itself(plain: Reasoner, written: Reasoner) -> None:
     text = f"{SAID} "  # the same words, but not known as the question
-    assert weight(asked, text, "caterpillar") > weight(asked, SAID, "caterpillar")
-    assert weight(asked, SAID, "caterpillar") <= 0
+    assert weight(written, text, "caterpillar") > weight(written, SAID, "caterpillar")
+    assert weight(written, SAID, "caterpillar") <= 0
 
 
-def test_something_else_has_no_wording(asked: Reasoner) -> None:
-    assert asked.wording.weigh(SAID)[-1] == 0
-    np.testing.assert_array_equal(asked.wording.weigh("zzz qqq"), 0)
+def test_something_else_has_no_wording(written: Reasoner) -> None:
+    assert written.wording.weigh(SAID)[-1] == 0
+    np.testing.assert_array_equal(written.wording.weigh("zzz qqq"), 0)

@@ -67,10 +67,15 @@ def report(files: Sequence[Path]) -> str:
     work(own[0], _bench.blank)  # makes ready here, once, what every core inherits
     found = lines("beside the causes", own)
     published = [
-        Case(text=asked.text, crop=asked.crop, date=asked.date, expect=[asked.cause, *asked.answer])
-        for asked in knowledge.questions.values()
+        Case(
+            text=letter.text,
+            crop=letter.crop,
+            date=letter.date,
+            expect=[letter.cause, *letter.answer],
+        )
+        for letter in knowledge.letters.values()
     ]
-    found += lines("`knowledge/questions.yaml`", published)
+    found += lines("`knowledge/letters.yaml`", published)
     for path in (*(DATA / name for name in FILES), *files):
         found += lines(f"`{path.name}`", read_cases(path))
     return tables.table(HEAD, found)

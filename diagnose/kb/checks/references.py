@@ -50,7 +50,7 @@ def causes(subject: Subject) -> Iterator[Finding]:
 
 
 def others(subject: Subject) -> Iterator[Finding]:
-    """unknown-id: what crops, remedies, questions and rules name."""
+    """unknown-id: what crops, remedies, letters and rules name."""
     knowledge = subject.knowledge
     for crop_id, crop in knowledge.crops.items():
         for number, word in enumerate(crop.sources):
@@ -64,11 +64,13 @@ def others(subject: Subject) -> Iterator[Finding]:
                 ("remedies", remedy_id, "cautions", str(number)), "cautions", "caution", word,
                 knowledge.cautions,
             )  # fmt: skip
-    for asked_id, asked in knowledge.questions.items():
-        at = ("questions", asked_id)
-        yield from subject.unknown((*at, "cause"), "causes", "cause", asked.cause, knowledge.causes)
-        if asked.crop:
-            yield from subject.unknown((*at, "crop"), "crops", "crop", asked.crop, knowledge.crops)
+    for letter_id, letter in knowledge.letters.items():
+        at = ("letters", letter_id)
+        yield from subject.unknown(
+            (*at, "cause"), "causes", "cause", letter.cause, knowledge.causes
+        )
+        if letter.crop:
+            yield from subject.unknown((*at, "crop"), "crops", "crop", letter.crop, knowledge.crops)
     for rule_id, rule in knowledge.rules.items():
         if rule.source:
             yield from subject.unknown(

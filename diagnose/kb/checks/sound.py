@@ -39,7 +39,7 @@ def sound(knowledge: Knowledge, mended: Collection[str] = ()) -> Knowledge:
         causes={cause_id: _cause(knowledge, cause) for cause_id, cause in knowledge.causes.items()},
         rules={r: rule for r, rule in knowledge.rules.items() if r not in mended},
         seasons=replace(knowledge.seasons, stretches=stretches),
-        questions={q: a for q, a in knowledge.questions.items() if a.cause in knowledge.causes},
+        letters={k: v for k, v in knowledge.letters.items() if v.cause in knowledge.causes},
     )
 
 
