@@ -120,13 +120,13 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
     """Put the guided questions and answer them from `answers`, unsure where they say nothing."""
     known = {o.symptom: o.value for o in answers}
     while not (consultation.stop and (consultation.asked or consultation.observations)):
-        if not consultation.questions:
-            break
         if consultation.signs:
             there = [s for s in consultation.signs if known.get(s, ABSENT) != ABSENT]
             consultation = consultation.tick(there, "case")
             continue
-        symptom = consultation.formless or consultation.questions[0].symptom
+        symptom = consultation.next_symptom
+        if symptom is None:
+            break
         value = known.get(symptom, UNSURE)
         if value == PRESENT and consultation.reasoner.knowledge.symptoms[symptom].values:
             value = UNSURE  # present, but the form is not told

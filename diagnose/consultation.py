@@ -270,14 +270,14 @@ class Consultation:
         )
 
     @cached_property
-    def formless(self) -> str | None:
-        """A sign ticked in a list whose form was not asked yet, or None."""
+    def next_symptom(self) -> str | None:
+        """What to ask about now: the form of a sign that was ticked, else the best question."""
         symptoms = self.reasoner.knowledge.symptoms
         for seen in self.observations:
             named = seen.value != PRESENT or seen.symptom in self.unsure
             if seen.symptom in self.listed and symptoms[seen.symptom].values and not named:
                 return seen.symptom
-        return None
+        return self.questions[0].symptom if self.questions else None
 
     def offered(self, symptom: str) -> tuple[str, ...]:
         """The answers to offer: the forms that some cause possible here shows, then 'absent'.

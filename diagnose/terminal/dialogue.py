@@ -49,7 +49,7 @@ class Leave(Exception):
 
 
 @dataclass(frozen=True)
-class Put:
+class Asked:
     """What was put to the gardener: how an answer is taken (None: not understood), and the help."""
 
     choices: Sequence[str]
@@ -235,14 +235,13 @@ class Dialogue:
             if reason and self.consultation.asked + len(self.consultation.observations) > 0:
                 self._finish(ENDINGS[reason])
                 return
-            if not self.consultation.questions:
-                self._finish(ENDINGS["nothing left"])
-                return
             if self.consultation.signs:
                 going = self._one_list(self.consultation.signs)
+            elif self.consultation.next_symptom:
+                going = self._one_question(self.consultation.next_symptom)
             else:
-                asked = self.consultation.formless or self.consultation.questions[0].symptom
-                going = self._one_question(asked)
+                self._finish(ENDINGS["nothing left"])
+                return
             if not going:
                 self._finish("You stopped here.")
                 return
@@ -255,8 +254,8 @@ class Dialogue:
             return None if value is None else self.consultation.answer(symptom, value)
 
         self._show_question(symptom, self.consultation.asked + 1)
-        return self._put(
-            Put(
+        return self._wait_for(
+            Asked(
                 self._choices(symptom),
                 HINT,
                 take,
@@ -278,8 +277,8 @@ class Dialogue:
         page.append(text("Let me ask the other way round. Which of these do you see or know of? "
                          "Type their numbers, or none."))  # fmt: skip
         self.screen.show([*page, *(item(name, f"{n}.") for n, name in enumerate(names, 1))])
-        return self._put(
-            Put(
+        return self._wait_for(
+            Asked(
                 [*names, "none"],
                 LIST_HINT,
                 take,
@@ -290,7 +289,7 @@ class Dialogue:
             )
         )  # fmt: skip
 
-    def _put(self, asked: Put) -> bool:
+    def _wait_for(self, asked: Asked) -> bool:
         """Wait until what was asked is answered or left; False on `stop`."""
         while True:
             line = self._line("> ", (*asked.choices, *COMMANDS), asked.hint)

@@ -199,9 +199,9 @@ def test_what_is_ticked_is_there_and_of_the_rest_nothing_is_known(eager: Consult
 
 def test_a_ticked_sign_that_has_forms_is_asked_about(small: Consultation) -> None:
     ticked = replace(small, listed=("holes",)).observe([Observation("holes", "present")])
-    assert ticked.formless == "holes"
-    assert ticked.answer("holes", "ragged").formless is None
-    assert ticked.answer("holes", "unsure").formless is None
+    assert ticked.next_symptom == "holes"
+    assert ticked.answer("holes", "ragged").next_symptom != "holes"
+    assert ticked.answer("holes", "unsure").next_symptom != "holes"
 
 
 def test_a_sign_tells_as_its_definition_says(small: Consultation) -> None:

@@ -1,0 +1,72 @@
+"""Which phrases a sentence is found to hold."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from diagnose.kb.store import open_knowledge
+from diagnose.reading import Lexicon, read
+from tests.conftest import write
+
+MORE = """\
+frost:
+  name: frost
+  kind: condition
+  part: whole
+  ask: Was there frost?
+  background: seldom
+  says: [frosty lawn, black-edged shoots]
+wormy:
+  name: wormy
+  kind: sign
+  part: leaf
+  ask: Are there worms?
+  background: seldom
+  says: [wriggling worms]
+slimy:
+  name: slimy
+  kind: sign
+  part: leaf
+  ask: Is there slime?
+  background: seldom
+  says: [slime]
+"""
+
+
+@pytest.fixture
+def lexicon(tiny: Path) -> Lexicon:
+    write(tiny, {"symptoms/more.yaml": MORE})
+    return Lexicon(open_knowledge(tiny))
+
+
+def found(lexicon: Lexicon, text: str) -> dict[str, str]:
+    return {seen.symptom: seen.value for seen in read(lexicon, text, "kale").observations}
+
+
+def test_the_two_words_of_a_phrase_on_a_condition_stand_close(lexicon: Lexicon) -> None:
+    assert found(lexicon, "the lawn was all frosty") == {"frost": "present"}
+    assert found(lexicon, "the lawn by the old shed was white and frosty") == {}
+
+
+def test_the_words_of_another_phrase_may_stand_further_apart(lexicon: Lexicon) -> None:
+    far = "worms by the old shed were white and wriggling"
+    assert found(lexicon, far) == {"wormy": "present"}
+
+
+def test_a_hyphen_in_a_phrase_parts_two_words_and_both_must_be_there(lexicon: Lexicon) -> None:
+    assert found(lexicon, "shoots are black edged") == {"frost": "present"}
+    assert found(lexicon, "the shoots are black") == {}
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("there are no beetles, bugs, ants, earwigs or slime", "absent"),
+        ("there are no beetles, slime", "present"),
+        ("no beetles, and then it rained for a week, slime or dirt", "present"),
+    ],
+)
+def test_a_list_is_turned_round_to_its_end(lexicon: Lexicon, text: str, value: str) -> None:
+    assert found(lexicon, text)["slimy"] == value
