@@ -331,6 +331,7 @@ class WordingNumbers(Struct, frozen=True):
     phrases: Annotated[float, msgspec.Meta(ge=0)]
     prose: Annotated[float, msgspec.Meta(ge=0)]
     pairs: Annotated[float, msgspec.Meta(ge=0, le=1)]
+    least: Annotated[float, msgspec.Meta(gt=0, le=1)]
 
 
 class SignsNumbers(Struct, frozen=True):

@@ -15,7 +15,7 @@ import msgspec
 from diagnose.errors import KnowledgeError
 from diagnose.kb.model import Knowledge
 
-FORMAT = "8"  # raise it when the model changes, so that older copies are not read
+FORMAT = "9"  # raise it when the model changes, so that older copies are not read
 
 
 def shipped() -> Path:

@@ -5,7 +5,8 @@ words that follow one another. Each cause has one too: its names and prose, the 
 symptoms, and above all its described cases and the published questions that it is the answer to. A
 word comes from a cause's own wording with chance `share`, and else from the wording of all causes
 together (a mixture of unigrams); the log of the likelihood ratio, times `weight` since words come
-in company, or `pairs` for a pair, is one more weight.
+in company, or `pairs` for a pair, is one more weight. People find words that nobody foresaw, so no
+cause counts as less likely by its wording than `least` times the one that fits best.
 """
 
 from __future__ import annotations
@@ -108,7 +109,9 @@ class Wording:
             cause_id, number = self.described[text]
             row, own = self.row[cause_id], self.cases[cause_id][number]
             total[row] = math.fsum(self._without(word, row, own) for word in words)
-        return total
+        held = np.log(np.exp(total - total.max()) + self.numbers.least)
+        found: Floats = held - held[-1]
+        return found
 
     def _all_moves(self, word: str) -> tuple[Ints, Floats, float]:
         """The causes that have a word, what it adds to them, and first to every cause."""

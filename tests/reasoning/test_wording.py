@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 
 from diagnose.consultation import Reasoner
 from diagnose.kb.store import open_knowledge
+from diagnose.reasoning.wording import Wording
 from tests.conftest import write
 
 SAID = "something munches lacework at dawn"
@@ -51,3 +53,17 @@ def test_a_letter_is_not_weighed_against_itself(plain: Reasoner, written: Reason
 def test_something_else_has_no_wording(written: Reasoner) -> None:
     assert written.wording.weigh(SAID)[-1] == 0
     np.testing.assert_array_equal(written.wording.weigh("zzz qqq"), 0)
+
+
+def test_words_that_nobody_foresaw_leave_every_cause_a_chance(written: Reasoner) -> None:
+    replace = msgspec.structs.replace
+    likelihood = written.knowledge.likelihood
+    likelihood = replace(likelihood, wording=replace(likelihood.wording, weight=1, least=0.5))
+    trusting = replace(likelihood, wording=replace(likelihood.wording, least=1e-9))
+    spread = []
+    for numbers in (likelihood, trusting):
+        knowledge = replace(written.knowledge, likelihood=numbers)
+        weights = Wording(knowledge, written.wording.keys).weigh(f"{SAID} ")
+        spread.append(float(np.exp(weights.min() - weights.max())))
+    assert 0.5 / 1.5 <= spread[0]
+    assert spread[1] < spread[0]

@@ -16,10 +16,11 @@ import numpy as np
 
 from diagnose.bench.worked import Bench
 from diagnose.cases import accepted, read_cases, start
-from diagnose.consultation import Consultation
+from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Case, Knowledge
 from diagnose.kb.store import open_knowledge, shipped
 from diagnose.reasoning.ranking import Floats
+from diagnose.reasoning.wording import Wording
 from tests.validation import tables
 
 BANDS = 10
@@ -93,17 +94,16 @@ def tell(blank: Consultation, cases: Sequence[tuple[Case, set[str]]]) -> list[To
     return found
 
 
-def answers(told: Sequence[Told], weight: float | None = None, known: bool = False) -> Answers:
-    """The first answers; with another weight of the wording, where one is given.
+def answers(told: Sequence[Told], wording: Wording | None = None, known: bool = False) -> Answers:
+    """The first answers; with another wording of the causes, where one is given.
 
     With `known`, the chances are shared among the known causes alone.
     """
     reasoner = told[0].told.reasoner
-    times = 1.0 if weight is None else weight / reasoner.knowledge.likelihood.wording.weight
+    wording = wording or reasoner.wording
     found = []
     for one in told:
-        heard = one.told.heard
-        prior = one.told.prior if heard is None else one.told.prior + times * heard
+        prior = one.told.prior + wording.weigh(one.told.said)
         chances = reasoner.tables.posterior(prior, one.told.counted)[:-1]
         if known:
             chances /= chances.sum()
@@ -134,10 +134,24 @@ def error(told: Sequence[Told]) -> str:
     )
 
 
+def weighing(reasoner: Reasoner, weight: float) -> Wording:
+    """The wordings of the causes, where a word has another weight."""
+    replace = msgspec.structs.replace
+    likelihood = reasoner.knowledge.likelihood
+    numbers = replace(likelihood.wording, weight=weight)
+    knowledge = replace(reasoner.knowledge, likelihood=replace(likelihood, wording=numbers))
+    return Wording(knowledge, reasoner.wording.keys)
+
+
 def choosing(told: Sequence[Told]) -> str:
     """Each weight of the wording tried on one half, and the figures on the other."""
     chosen_on, other = halves(told)
-    tried = [(answers(chosen_on, e), answers(other, e), e) for e in TRIED]
+    reasoner = told[0].told.reasoner
+    tried = [
+        (answers(chosen_on, wording), answers(other, wording), weight)
+        for weight in TRIED
+        for wording in [weighing(reasoner, weight)]
+    ]
     best = min(tried, key=lambda three: three[0].log_loss)[2]
     lines = [
         [f"**{e:g}**" if e == best else f"{e:g}",
