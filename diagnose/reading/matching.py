@@ -166,7 +166,7 @@ def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token])
                 best = tuple(chosen)
     if best is None or _width(best, tokens) > len(best) + _between(phrase, len(best)):
         return None
-    if phrase.negative and not _closely_negated(best, tokens):
+    if phrase.negative and not _closely_negated(phrase, best, tokens):
         return None
     whole = phrase.target[0] in ("crop", "cause")
     if whole and _width(best, tokens) > len(best):
@@ -184,15 +184,11 @@ def _between(phrase: Phrase, size: int) -> int:
     return BESIDE if phrase.condition and size == 2 else size + SLACK
 
 
-def _closely_negated(chosen: Sequence[int], tokens: Sequence[Token]) -> bool:
-    """Whether one of the chosen words follows a chosen negator closely."""
-    return any(
-        0 < i - no <= CLOSELY
-        for no in chosen
-        if tokens[no].negator
-        for i in chosen
-        if not tokens[i].negator
-    )
+def _closely_negated(phrase: Phrase, chosen: Sequence[int], tokens: Sequence[Token]) -> bool:
+    """Whether the word that a phrase denies follows the negator closely; any, if it names none."""
+    *words, no = chosen
+    said = words if phrase.denied is None else [words[phrase.denied]]
+    return any(0 < i - no <= CLOSELY for i in said)
 
 
 def _width(chosen: Iterable[int], tokens: Sequence[Token]) -> int:

@@ -89,6 +89,7 @@ class Phrase:
     target: tuple[str, ...]  # ("symptom", id, value), ("denies", id), ("crop", id), ("cause", id)
     elements: tuple[Element, ...]
     negative: bool = False
+    denied: int | None = None  # which of the elements the phrase's own negator stands before
     text: str = ""  # as written
     condition: bool = False  # of weather, soil or what was done
 
@@ -166,6 +167,7 @@ class Lexicon:
         """A phrase as elements; with `whole`, words are taken as they are, groups apart."""
         words = self._apart(text.lower().replace("'", "").split())
         negative = False
+        denied: int | None = None
         elements: list[Element] = []
         i = 0
         while i < len(words):
@@ -173,7 +175,7 @@ class Lexicon:
             if not keys:
                 keys = self._choice(words[i])
                 if (stem(words[i]),) in self.lists["negators"] and not whole:
-                    negative, keys = True, NO_KEYS
+                    negative, denied, keys = True, len(elements), NO_KEYS
             if whole and keys:
                 parts = re.findall(r"[^\W_]+", " ".join(words[i : i + size]))
                 elements += [frozenset(_self(w)) for w in parts]
@@ -181,10 +183,12 @@ class Lexicon:
                 elements.append(keys)
             i += size
         if elements:
+            told = tuple(dict.fromkeys(elements))
             yield Phrase(
                 target,
-                tuple(dict.fromkeys(elements)),
+                told,
                 negative,
+                denied if denied is not None and denied < len(told) else None,
                 text,
                 condition=target[0] == "symptom"
                 and self.knowledge.symptoms[target[1]].kind == "condition",
