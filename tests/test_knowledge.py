@@ -13,10 +13,6 @@ from diagnose.kb.check import examine
 from diagnose.kb.model import Case
 from diagnose.kb.store import shipped
 
-# A described case whose cause does not come first, with all that is told or asked question by
-# question, is an honest finding: people describe things that look alike. All other findings are
-# to be mended.
-KNOWN = {"case-not-first"}
 FIRST, IN_THREE = 0.95, 0.99  # of the described cases, with everything told
 
 
@@ -39,8 +35,8 @@ def test_every_cause_is_whole(knowledge) -> None:
         assert cause.sources, cause_id
 
 
-def test_check_finds_nothing_but_cases_that_do_not_come_first() -> None:
-    findings = [f for f in examine(shipped()).findings if f.code not in KNOWN]
+def test_check_finds_nothing() -> None:
+    findings = examine(shipped()).findings
     assert not findings, "\n".join(map(str, findings))
 
 
