@@ -23,10 +23,10 @@ NO = ("n", "no")
 COMMANDS = ("unsure", "why", "back", "so far", "stop", "help")
 HINT = "a number or a word; unsure, why, back, so far, stop, help"
 LIST_HINT = "numbers, as in 1 3, or none; why, back, so far, stop, help"
-LIST_HELP = ("the numbers of those you see or know of, as in 1 3", "none: none of these")
+LIST_HELP = ("the numbers of those that are so, as in 1 3", "none: none of these")
 WHY_LISTED = (
     "You could not answer the last questions. These are the signs by which what it may still be "
-    "shows best; one that you know of tells me more than another guess."
+    "shows best; one that is so tells me more than another guess."
 )
 COMMON_HELP: Page = [
     item("why: why I ask this"),
@@ -274,8 +274,8 @@ class Dialogue:
             return None if ticked is None else self.consultation.tick(signs[i] for i in ticked)
 
         page: Page = [heading(f"Question {self.consultation.asked + 1}")]
-        page.append(text("Let me ask the other way round. Which of these do you see or know of? "
-                         "Type their numbers, or none."))  # fmt: skip
+        page.append(text("Let me ask the other way round. Which of these do you see, or know to "
+                         "be so? Type their numbers, or none."))  # fmt: skip
         self.screen.show([*page, *(item(name, f"{n}.") for n, name in enumerate(names, 1))])
         return self._wait_for(
             Asked(

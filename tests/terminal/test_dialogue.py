@@ -139,7 +139,7 @@ def test_a_gardener_who_cannot_tell_is_shown_a_list(eager: None, talk) -> None:
     said = talk("", "kale", "unsure", "why", "help", "7 up", "99", "1", "stop")
     assert "Let me ask the other way round." in said
     assert "You could not answer the last questions." in said
-    assert "the numbers of those you see or know of" in said
+    assert "the numbers of those that are so" in said
     assert 'I did not understand "7 up".' in said
     assert 'I did not understand "99".' in said
     assert "Let me ask the other way round." in talk("", "kale", "unsure", "none", "stop")
