@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.kb.store import open_knowledge
+from diagnose.kb.store import open_knowledge, shipped
 from diagnose.reading import Lexicon, read
 from tests.conftest import write
 
@@ -32,6 +32,12 @@ slimy:
   ask: Is there slime?
   background: seldom
   says: [slime]
+rootless:
+  name: rootless
+  part: whole
+  ask: Is there no root?
+  background: seldom
+  says: [leaf no root]
 """
 
 
@@ -39,6 +45,11 @@ slimy:
 def lexicon(tiny: Path) -> Lexicon:
     write(tiny, {"symptoms/more.yaml": MORE})
     return Lexicon(open_knowledge(tiny))
+
+
+@pytest.fixture(scope="module")
+def shipped_lexicon() -> Lexicon:
+    return Lexicon(open_knowledge(shipped()))
 
 
 def found(lexicon: Lexicon, text: str) -> dict[str, str]:
@@ -70,3 +81,15 @@ def test_a_hyphen_in_a_phrase_parts_two_words_and_both_must_be_there(lexicon: Le
 )
 def test_a_list_is_turned_round_to_its_end(lexicon: Lexicon, text: str, value: str) -> None:
     assert found(lexicon, text)["slimy"] == value
+
+
+def test_the_negator_of_a_phrase_stands_before_what_the_phrase_denies(lexicon: Lexicon) -> None:
+    assert found(lexicon, "a leaf and no root") == {"rootless": "present"}
+    assert "rootless" not in found(lexicon, "no pests on leaf and root")
+
+
+def test_words_that_share_a_stem_are_not_one_another(shipped_lexicon: Lexicon) -> None:
+    squiggle, snake = (shipped_lexicon.keys(word) for word in ("squiggle", "snake"))
+    assert squiggle.isdisjoint(snake)
+    assert shipped_lexicon.keys("chillies").isdisjoint(shipped_lexicon.keys("chilly"))
+    assert shipped_lexicon.keys("bare").isdisjoint(shipped_lexicon.keys("barely"))
