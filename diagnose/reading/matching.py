@@ -14,6 +14,7 @@ BESIDE = 2  # words that may stand between the two words of a phrase on a condit
 CLOSELY = 3  # words from a negator to a word of a phrase that has it
 ITEM = 4  # words in one item of a list
 REACH = 6  # words after a negator that it can still turn round
+GUESS = 4  # words of a question at most that is no more than a guess: "Slugs or snails?"
 HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
 PAUSE = frozenset({",", ":", "\n", "(", ")", "--", "—"})
@@ -205,6 +206,8 @@ def asides(
     aside: set[int] = set()
     past: set[int] = set()
     asked = tokens[-1].text == "?"
+    if asked and sum(not token.mark for token in tokens) <= GUESS:
+        return set(range(len(tokens))), past
     named = {i for m in matches if m.phrase.target[0] == "cause" for i in m.tokens}
     crops = {i: m.phrase.target[1] for m in matches if m.phrase.target[0] == "crop"
              for i in m.tokens}  # fmt: skip

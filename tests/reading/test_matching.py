@@ -93,3 +93,8 @@ def test_words_that_share_a_stem_are_not_one_another(shipped_lexicon: Lexicon) -
     assert squiggle.isdisjoint(snake)
     assert shipped_lexicon.keys("chillies").isdisjoint(shipped_lexicon.keys("chilly"))
     assert shipped_lexicon.keys("bare").isdisjoint(shipped_lexicon.keys("barely"))
+
+
+def test_a_short_question_is_a_guess(lexicon: Lexicon) -> None:
+    assert found(lexicon, "The leaves are ragged. Slime?") == found(lexicon, "The leaves are ragged.")
+    assert "slimy" in found(lexicon, "Why is there slime all over the lower leaves?")
