@@ -51,7 +51,7 @@ def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
     unread: list[str] = []
     number = 0
     for tokens, matches in matched:
-        asides, past = matching.asides(lexicon, tokens, matches, crop)
+        asides, past = matching.asides(lexicon, tokens, matches, crop, alone=len(sentences) == 1)
         used: set[int] = set()
         for match in matches:
             kind, ident, *rest = match.phrase.target

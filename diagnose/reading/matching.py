@@ -200,12 +200,19 @@ def _width(chosen: Iterable[int], tokens: Sequence[Token]) -> int:
 
 
 def asides(
-    lexicon: Lexicon, tokens: Sequence[Token], matches: Sequence[Match], crop: str | None
+    lexicon: Lexicon,
+    tokens: Sequence[Token],
+    matches: Sequence[Match],
+    crop: str | None,
+    alone: bool = True,
 ) -> tuple[set[int], set[int]]:
-    """Tokens not about the sick plant (other crops, guesses), and tokens about past years."""
+    """Tokens not about the sick plant (other crops, guesses), and tokens about past years.
+
+    `alone` is whether the sentence is all that was said; then a question too tells what is seen.
+    """
     aside: set[int] = set()
     past: set[int] = set()
-    asked = tokens[-1].text == "?"
+    asked = tokens[-1].text == "?" and not alone
     if asked and sum(not token.mark for token in tokens) <= GUESS:
         return set(range(len(tokens))), past
     named = {i for m in matches if m.phrase.target[0] == "cause" for i in m.tokens}

@@ -98,4 +98,5 @@ def test_words_that_share_a_stem_are_not_one_another(shipped_lexicon: Lexicon) -
 def test_a_short_question_is_a_guess(lexicon: Lexicon) -> None:
     told = "The leaves are ragged."
     assert found(lexicon, f"{told} Slime?") == found(lexicon, told)
+    assert "slimy" in found(lexicon, "Why slime?")
     assert "slimy" in found(lexicon, "Why is there slime all over the lower leaves?")
