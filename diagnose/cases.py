@@ -5,22 +5,22 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
 from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
+from diagnose.inputs import clean, day_of
 from diagnose.kb import load
 from diagnose.kb.model import ABSENT, PRESENT, Case, Cause, Knowledge
-from diagnose.reading import Reading, read, stem
+from diagnose.reading import stem
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """A case worked through: the consultation at its end, what was read, where the answer came.
+    """A case worked through: the consultation at its end, and where the answer came.
 
     `place` is 1 where the expected cause came first, 0 where it did not come at all or where
     nothing is expected; `first` is the likeliest cause's id.
@@ -28,7 +28,6 @@ class Worked:
 
     case: Case
     consultation: Consultation
-    reading: Reading | None
     place: int
     first: str
 
@@ -93,7 +92,7 @@ def checked_observations(case: Case, knowledge: Knowledge) -> list[Observation]:
     return found
 
 
-def start(case: Case, blank: Consultation) -> tuple[Consultation, Reading | None]:
+def start(case: Case, blank: Consultation) -> Consultation:
     """The consultation that a case's text and observations make, on top of a blank one.
 
     Raises UsageError on a crop, symptom or value that is not known, or an impossible date.
@@ -104,16 +103,11 @@ def start(case: Case, blank: Consultation) -> tuple[Consultation, Reading | None
         crop = knowledge.crop_named(case.crop)
         if crop is None:
             raise UsageError(load.unknown("crop", case.crop, list(knowledge.crops)))
-    reading = read(blank.reasoner.lexicon, case.text, crop) if case.text else None
-    try:
-        day = date.fromisoformat(case.date) if case.date else blank.day
-    except ValueError:
-        raise UsageError(f"{case.date!r} is no date; write it as 2026-06-05") from None
-    begun = replace(
-        blank, crop=crop or (reading.crop if reading else None), day=day, said=case.text
-    )
-    seen = [*(reading.observations if reading else []), *checked_observations(case, knowledge)]
-    return begun.observe(seen), reading
+    day = day_of(case.date) if case.date else blank.day
+    begun = replace(blank, crop=crop, day=day)
+    if case.text:
+        begun = begun.told(clean(case.text))
+    return begun.observe(checked_observations(case, knowledge))
 
 
 def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consultation:
@@ -134,17 +128,19 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
     return consultation
 
 
-def guided(whole: Consultation, reading: Reading | None) -> Consultation:
+def guided(whole: Consultation) -> Consultation:
     """The consultation that starts from the words alone and is led on by questions.
 
-    `whole` and `reading` are as `start` makes them. What the case states is kept back as the
-    answers; where it is about something read from the words, it confirms that or puts it right, as
-    a gardener does who is asked whether the words were understood.
+    `whole` is as `start` makes it. What the case states is kept back as the answers; where it is
+    about something read from the words, it confirms that or puts it right, as a gardener does who
+    is asked whether the words were understood.
     """
-    in_words = {o.symptom for o in reading.observations} if reading else set()
-    stated = [o for o in whole.observations if o.source == "case"]
-    begun = tuple(o for o in whole.observations if o.source != "case" or o.symptom in in_words)
-    return ask_on(replace(whole, observations=begun), stated)
+    stated = {o.symptom: o for o in whole.observations if o.source == "case"}
+    begun: list[Observation] = []
+    for seen in whole.reading.observations if whole.reading else ():
+        known = stated.get(seen.symptom, seen)
+        begun.append(seen if known.value == seen.value else known)
+    return ask_on(replace(whole, observations=tuple(begun)).confirmed(), stated.values())
 
 
 def work(case: Case, blank: Consultation, ask: bool = False) -> Worked:
@@ -153,9 +149,9 @@ def work(case: Case, blank: Consultation, ask: bool = False) -> Worked:
     With `ask`, the observations that the case states are kept back as the answers, and the
     consultation starts from its text alone (or, without a text, from nothing).
     """
-    whole, reading = start(case, blank)
-    consultation = guided(whole, reading) if ask else whole
+    whole = start(case, blank)
+    consultation = guided(whole) if ask else whole
     first = next(
         (cause for cause, _ in consultation.standing if cause != SOMETHING_ELSE), SOMETHING_ELSE
     )
-    return Worked(case, consultation, reading, expected_place(case, consultation), first)
+    return Worked(case, consultation, expected_place(case, consultation), first)

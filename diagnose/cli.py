@@ -142,7 +142,7 @@ def knowledge_folder(options: argparse.Namespace) -> Path:
 def open_reasoner(options: argparse.Namespace) -> Reasoner:
     """The knowledge, made ready."""
     from diagnose.consultation import Reasoner
-    from diagnose.kb.store import open_knowledge
+    from diagnose.ready import open_knowledge
 
     reasoner = Reasoner(open_knowledge(knowledge_folder(options)))
     gc.freeze()  # it is there to the end: no search for garbage need go through it
@@ -247,13 +247,14 @@ def read_text(options: argparse.Namespace) -> int:
 
         raise UsageError(unknown_crop(reasoner.knowledge, options.crop))
     case = Case(text=options.text, crop=options.crop or None)
-    consultation, reading = cases.start(case, started)
+    consultation = cases.start(case, started)
+    reading = consultation.reading
     if options.json:
         import json
 
         from diagnose.documents.as_json import document
 
-        print(json.dumps(document(consultation, reading), indent=2, ensure_ascii=False))
+        print(json.dumps(document(consultation), indent=2, ensure_ascii=False))
         return FINE
     from diagnose.terminal import views
     from diagnose.terminal.page import note
@@ -302,7 +303,7 @@ def _print_case(label: str, done: object, options: argparse.Namespace) -> None:
 
         data = {"id": label, "expect": done.case.names, "place": done.place or None}
         data |= {"questions": done.consultation.asked} if options.ask else {}
-        print(json.dumps(data | document(done.consultation, done.reading), ensure_ascii=False))
+        print(json.dumps(data | document(done.consultation), ensure_ascii=False))
         return
     came = f"came {done.place}" if done.place else "did not come"
     expected = f"; expected {done.case.names[0]}, {came}" if done.case.names else ""
@@ -335,7 +336,7 @@ def _print_total(worked: Sequence[object], skipped: Sequence[str], ask: bool) ->
 def show(options: argparse.Namespace) -> int:
     """A page of the knowledge."""
     from diagnose.kb.load import near
-    from diagnose.kb.store import open_knowledge
+    from diagnose.ready import open_knowledge
     from diagnose.terminal import views
     from diagnose.terminal.screen import choose
 
@@ -380,7 +381,7 @@ def read_weather(file: Path) -> list[Day]:
 def check(options: argparse.Namespace) -> int:
     """Check a knowledge folder: one line per finding, then what came of the cases."""
     from diagnose.bench.confusion import show_summary
-    from diagnose.kb.check import examine
+    from diagnose.checking.check import examine
     from diagnose.terminal import findings
     from diagnose.terminal.page import note, text
     from diagnose.terminal.screen import choose

@@ -10,11 +10,14 @@ from itertools import takewhile
 
 import numpy as np
 
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Season, Span
-from diagnose.reading import Lexicon
+from diagnose.inputs import Said
+from diagnose.kb.model import ABSENT, PRESENT, Knowledge
+from diagnose.kb.spans import windows
+from diagnose.reading import Lexicon, Reading, read
 from diagnose.reasoning import advice, explain, facts, questions
-from diagnose.reasoning.engine import Closure, Engine, make_engine
-from diagnose.reasoning.facts import Observation, fact
+from diagnose.reasoning.engine import Closure, Engine
+from diagnose.reasoning.engines import make_engine
+from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation, fact
 from diagnose.reasoning.questions import StopReason
 from diagnose.reasoning.ranking import (
     DECIBANS,
@@ -28,11 +31,12 @@ from diagnose.reasoning.ranking import (
     host_odds,
     season_odds,
 )
-from diagnose.reasoning.wording import Wording
-from diagnose.seasons.calendar import MonthDay, Place, Window
+from diagnose.reasoning.wording import CaseId, Wording
+from diagnose.seasons.calendar import MonthDay, Place
 from diagnose.seasons.daylight import day_length
 
 UNSURE = "unsure"
+UNASKED = (TEXT, CONFIRMED)  # sources of what was read, not answered
 
 
 class Reasoner:
@@ -111,20 +115,14 @@ class Reasoner:
         )
 
 
-def windows(season: Season) -> tuple[Window, ...]:
-    """The windows of a season as the file has it. Raises ValueError where a moment is no moment."""
-    if isinstance(season, str):
-        return (Window.parse(season),)
-    spans = [season] if isinstance(season, Span) else season
-    return tuple(Window.parse(f"{span.from_} to {span.to}") for span in spans)
-
-
 @dataclass(frozen=True)
 class Consultation:
     """One run, immutable: each answer gives a new one, so that going back is exact.
 
     `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
-    words, whose wording counts beside the observations; `listed` are the signs once put in a list.
+    words, whose wording counts beside the observations, and `reading` what was read in the last of
+    them; `listed` are the signs once put in a list. `without` is the described case that is left
+    out of the wording, where the cases are tried on one another.
     """
 
     reasoner: Reasoner
@@ -137,6 +135,47 @@ class Consultation:
     asked: int = 0
     unsure_in_a_row: int = 0
     listed: tuple[str, ...] = ()
+    reading: Reading | None = None
+    without: CaseId | None = None
+
+    def told(self, text: Said) -> Consultation:
+        """With the gardener's words: what is read in them counts, and so does their wording.
+
+        This is the one way from words to a consultation. Later words on a symptom replace earlier
+        ones, but not what was answered.
+        """
+        found = read(self.reasoner.lexicon, text, self.crop)
+        answered = {o.symptom for o in self.observations if o.source not in UNASKED}
+        told = replace(
+            self,
+            crop=self.crop or found.crop,
+            said=f"{self.said}\n{text}" if self.said else text,
+            reading=found,
+        )
+        return told.observe(o for o in found.observations if o.symptom not in answered)
+
+    def about(self, crop: str | None) -> Consultation:
+        """About another crop, or none: what was said is read again with it."""
+        if crop == self.crop:
+            return self
+        answered = tuple(o for o in self.observations if o.source not in UNASKED)
+        begun = replace(self, crop=crop, observations=answered, said="", reading=None)
+        return begun.told(Said(self.said)) if self.said else begun
+
+    def confirmed(self) -> Consultation:
+        """With what was read confirmed: it was meant, which makes it no surer that it is so."""
+        return replace(
+            self,
+            observations=tuple(
+                replace(o, source=CONFIRMED) if o.source == TEXT else o for o in self.observations
+            ),
+        )
+
+    def strike(self, symptom: str) -> Consultation:
+        """Without what was read of a symptom: it was not what was meant."""
+        return replace(
+            self, observations=tuple(o for o in self.observations if o.symptom != symptom)
+        )
 
     def answer(self, symptom: str, value: str, source: str = "answer") -> Consultation:
         """With one question answered; `value` is a state of the symptom or 'unsure'."""
@@ -192,7 +231,7 @@ class Consultation:
     @cached_property
     def ruled_out(self) -> dict[str, str]:
         """Causes that cannot be at work, with the reason; unconfirmed words rule nothing out."""
-        unconfirmed = facts.observed(o for o in self.observations if o.source == "text")
+        unconfirmed = facts.observed(o for o in self.observations if o.source == TEXT)
         return explain.ruled_out(self.trace, unconfirmed)
 
     @cached_property
@@ -205,7 +244,7 @@ class Consultation:
     @cached_property
     def heard(self) -> Floats | None:
         """The weight of the gardener's wording on each cause, or None where there are no words."""
-        return self.reasoner.wording.weigh(self.said) if self.said else None
+        return self.reasoner.wording.weigh(self.said, self.without) if self.said else None
 
     @cached_property
     def chances(self) -> Floats:

@@ -14,7 +14,8 @@ import time
 from datetime import date
 
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 
 RUNS = 10
 

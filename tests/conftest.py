@@ -10,7 +10,8 @@ import pytest
 
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Knowledge
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 
 STOP = """\
 stop:

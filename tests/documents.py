@@ -21,7 +21,8 @@ import msgspec
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb import model
 from diagnose.kb.model import Knowledge
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import distribution, host_odds, season_odds
 from diagnose.terminal import saved

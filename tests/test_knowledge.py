@@ -7,9 +7,9 @@ from datetime import date
 
 import pytest
 
-from diagnose.bench.worked import run_cases
 from diagnose.cases import start
-from diagnose.kb.check import examine
+from diagnose.checking.check import examine
+from diagnose.checking.worked import run_cases
 from diagnose.kb.model import Case
 from diagnose.kb.store import shipped
 
@@ -62,7 +62,7 @@ NAMED = [
 def test_the_named_problems_come_first_with_their_plan(
     blank, text, crop, day, cause, decision
 ) -> None:
-    done, _ = start(Case(text=text, crop=crop, date=day), blank)
+    done = start(Case(text=text, crop=crop, date=day), blank)
     assert done.leading.cause == cause
     plan = done.plan(cause)
     assert plan.decision == decision
@@ -73,7 +73,7 @@ def test_the_named_problems_come_first_with_their_plan(
 
 
 def test_greened_tubers_are_never_to_be_eaten(blank) -> None:
-    done, _ = start(Case(text="green potatoes", crop="potato"), blank)
+    done = start(Case(text="green potatoes", crop="potato"), blank)
     plan = done.plan("greening-tubers")
     assert "green-tubers" in plan.cautions
     assert "poison-centre" in plan.referrals

@@ -65,9 +65,9 @@ def _register_new(found: argparse.ArgumentParser, everywhere: argparse.ArgumentP
 def confusion(options: argparse.Namespace) -> int:
     """The confusion table, whole or of one cause."""
     from diagnose.bench import confusion as tables
-    from diagnose.bench.worked import run_cases
+    from diagnose.checking.worked import run_cases
     from diagnose.kb.load import unknown
-    from diagnose.kb.store import open_knowledge
+    from diagnose.ready import open_knowledge
     from diagnose.terminal.screen import choose
 
     knowledge = open_knowledge(knowledge_folder(options))
@@ -88,7 +88,7 @@ def confusion(options: argparse.Namespace) -> int:
 def coverage(options: argparse.Namespace) -> int:
     """The coverage tables."""
     from diagnose.bench import coverage as tables
-    from diagnose.kb.store import open_knowledge
+    from diagnose.ready import open_knowledge
     from diagnose.terminal.screen import choose
 
     knowledge = open_knowledge(knowledge_folder(options))
@@ -106,8 +106,8 @@ def coverage(options: argparse.Namespace) -> int:
 def new(options: argparse.Namespace) -> int:
     """Begin an entry."""
     from diagnose.bench import scaffold
+    from diagnose.checking.gaps import TO_DO
     from diagnose.kb import load
-    from diagnose.kb.gaps import TO_DO
     from diagnose.terminal import saved
     from diagnose.terminal.askers import Asker, LineAsker, PromptAsker
     from diagnose.terminal.screen import is_terminal

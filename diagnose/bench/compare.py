@@ -12,9 +12,10 @@ from typing import Any
 
 from diagnose.bench.confusion import Score, score, short
 from diagnose.bench.difference import Difference, Key, Move, differences, keyed, moves
-from diagnose.bench.worked import Result, run_cases
+from diagnose.checking import check
+from diagnose.checking.worked import Result, run_cases
 from diagnose.errors import UsageError
-from diagnose.kb import check, load
+from diagnose.kb import load
 from diagnose.kb.model import Case, Knowledge
 from diagnose.terminal.page import Page, heading, item, note, text, title
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from diagnose.bench.worked import Result
+from diagnose.checking.worked import Result
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 from diagnose.terminal.page import Block, Page, heading, item, note, text, title

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from html import escape
 
-from diagnose.bench.worked import YEAR
-from diagnose.consultation import windows
+from diagnose.checking.worked import YEAR
 from diagnose.kb.model import CauseKind, Knowledge, Season
+from diagnose.kb.spans import windows
 from diagnose.seasons.calendar import MonthDay, Place
 from diagnose.terminal.page import note, title
 from diagnose.terminal.screen import Screen

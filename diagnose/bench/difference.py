@@ -8,7 +8,7 @@ from typing import Any, Literal, NamedTuple
 import msgspec
 
 from diagnose.bench.confusion import place_words, short
-from diagnose.bench.worked import Result
+from diagnose.checking.worked import Result
 from diagnose.kb.load import FOLDERS, SINGLES, TABLES
 from diagnose.kb.model import Case, Knowledge
 from diagnose.reasoning.ranking import SOMETHING_ELSE

@@ -16,15 +16,15 @@ from typing import Any, NamedTuple
 
 import msgspec
 
-from diagnose import cases
 from diagnose.bench.confusion import score, show_summary
 from diagnose.bench.difference import Difference, Key, Move, differences, key, keyed, moves
-from diagnose.bench.worked import Bench, Result, run_cases, work
+from diagnose.checking import check
+from diagnose.checking.worked import Bench, Result, begun, run_cases, work
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import KnowledgeError
-from diagnose.kb import check, load
+from diagnose.kb import load
 from diagnose.kb.load import Document, Finding
-from diagnose.kb.model import Case, Knowledge
+from diagnose.kb.model import Knowledge
 from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE, WORDS
 from diagnose.reasoning.wording import Wording
 from diagnose.terminal.page import Page, heading, item, note, text
@@ -324,11 +324,11 @@ def _missing(these: Iterable[Finding], those: Iterable[Finding]) -> tuple[Findin
     return tuple(f for f in these if (f.file, f.code, f.message) not in known)
 
 
-def reasons(case: Case, before: Outcome, after: Outcome) -> list[str]:
+def reasons(before: Outcome, after: Outcome) -> list[str]:
     """Why a case came out otherwise: what was read, ruled out or weighed differently."""
     if before.result.problem or after.result.problem:
         return []
-    old, new = _started(case, before.bench), _started(case, after.bench)
+    old, new = (begun(one.bench, one.result.cause, one.result.index) for one in (before, after))
     causes = dict.fromkeys((after.result.cause, after.result.first, before.result.first))
     causes |= dict.fromkeys(_rivals_changed(old, new))
     causes.pop(SOMETHING_ELSE, None)
@@ -344,10 +344,6 @@ def _rivals_changed(old: Consultation, new: Consultation) -> list[str]:
         for cause, chance in zip(new.reasoner.tables.causes, new.chances, strict=False)
         if chance > 0 and cause in was and was[cause] != now[cause]
     ]
-
-
-def _started(case: Case, bench: Bench) -> Consultation:
-    return cases.start(case, bench.blank)[0]
 
 
 def _read_otherwise(old: Consultation, new: Consultation) -> Iterator[str]:

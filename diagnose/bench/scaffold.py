@@ -17,9 +17,9 @@ import yaml
 
 from diagnose.bench import schemas
 from diagnose.bench.wanted import WANTED
+from diagnose.checking.gaps import TO_DO
 from diagnose.errors import UsageError
 from diagnose.kb import load, model
-from diagnose.kb.gaps import TO_DO
 from diagnose.kb.model import Knowledge
 from diagnose.terminal.askers import Asker
 

@@ -5,16 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 from diagnose.consultation import Consultation
-from diagnose.reading import Reading
 from diagnose.reasoning.advice import Plan
+from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
 FORMAT = "diagnose/1"
 MOST_QUESTIONS = 5
 
 
-def document(consultation: Consultation, reading: Reading | None = None) -> dict[str, Any]:
+def document(consultation: Consultation) -> dict[str, Any]:
     """Everything known at this point, as plain values for `json.dumps`."""
+    reading = consultation.reading
     knowledge = consultation.reasoner.knowledge
     leading = consultation.leading
     plan = consultation.plan(leading.cause) if leading else None
@@ -24,7 +25,12 @@ def document(consultation: Consultation, reading: Reading | None = None) -> dict
         "crop": consultation.crop,
         "date": consultation.day.isoformat(),
         "observations": [
-            {"symptom": o.symptom, "value": o.value, "from": o.source, "words": o.words}
+            {
+                "symptom": o.symptom,
+                "value": o.value,
+                "from": _source(o),
+                "words": o.words,
+            }
             for o in consultation.counted
         ],
         "guesses": reading.guesses if reading else [],
@@ -57,6 +63,10 @@ def document(consultation: Consultation, reading: Reading | None = None) -> dict
             for r in consultation.trace
         ],
     }
+
+
+def _source(seen: Observation) -> str:
+    return TEXT if seen.source == CONFIRMED else seen.source
 
 
 def _causes(consultation: Consultation) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal, NamedTuple, get_args, get_origin
 import msgspec
 
 from diagnose.errors import KnowledgeError
+from diagnose.inputs import TooLarge, plain_file
 from diagnose.kb import model
 
 FOLDERS: dict[str, type[msgspec.Struct]] = {
@@ -36,7 +37,7 @@ LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 SHOWN = 10  # problems that are told where the knowledge cannot be used; check tells all
-INTEGER = re.compile(r"^-?(0|[1-9][0-9]*)$")
+INTEGER = re.compile(r"^-?(0|[1-9][0-9]{0,17})$")
 NUMBER = re.compile(r"^-?[0-9]+\.[0-9]+$")
 
 
@@ -101,16 +102,15 @@ class Reader:
 
         name = shown_name(self.root, path)
         try:
-            if path.exists() and not path.is_file():  # a pipe would never end
-                raise OSError(None, "it is no plain file")
-            raw = path.read_bytes()
+            raw = plain_file(path, LARGEST)
+        except TooLarge as error:
+            self.report(
+                name, 1, "file-too-large",
+                f"{error.size:,} bytes; the most is {LARGEST:,}: split it",
+            )  # fmt: skip
+            return None
         except OSError as error:
             self.report(name, 1, "file-unreadable", f"cannot be read: {error.strerror}")
-            return None
-        if len(raw) > LARGEST:
-            self.report(
-                name, 1, "file-too-large", f"{len(raw):,} bytes; the most is {LARGEST:,}: split it"
-            )
             return None
         try:
             text = raw.decode("utf-8")
@@ -358,9 +358,11 @@ def files(root: Path) -> list[Path]:
 def digest(root: Path) -> str:
     """A digest of the folder's names and bytes: 12 hexadecimal digits.
 
-    Raises OSError where a file cannot be read.
+    Raises KnowledgeError where it is no folder, and OSError where a file of it cannot be read.
     """
-    return _digest(root, ((p, hashlib.sha256(p.read_bytes()).digest()) for p in files(root)))
+    _folder(root)
+    found = ((p, hashlib.sha256(plain_file(p, LARGEST)).digest()) for p in files(root))
+    return _digest(root, found)
 
 
 def _digest(root: Path, parts: Iterable[tuple[Path, bytes]]) -> str:
@@ -370,14 +372,18 @@ def _digest(root: Path, parts: Iterable[tuple[Path, bytes]]) -> str:
     return total.hexdigest()[:12]
 
 
+def _folder(root: Path) -> None:
+    if not root.is_dir():
+        problem = "is a file, not a folder" if root.exists() else "is not there"
+        raise KnowledgeError(f"the knowledge folder {root} {problem}; give one with --knowledge")
+
+
 def read(root: Path, reader: Reader | None = None) -> Gathered:
     """Read a knowledge folder, with a reader of one's own where there is one.
 
     Raises KnowledgeError where it is no folder.
     """
-    if not root.is_dir():
-        problem = "is a file, not a folder" if root.exists() else "is not there"
-        raise KnowledgeError(f"the knowledge folder {root} {problem}; give one with --knowledge")
+    _folder(root)
     reader = reader or Reader(root)
     entries: dict[str, dict[str, Any]] = {
         kind: {} for kind in (*FOLDERS, *TABLES, "rules", *SINGLES)

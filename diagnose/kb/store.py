@@ -1,21 +1,41 @@
-"""Where the knowledge lies, and a ready-made copy of it, so that starting is quick.
+"""Where the knowledge lies, and ready-made copies of it, so that starting is quick.
 
-The copy is kept in the user's cache folder under the digest of the files it was made from, so it
-is never older than they are. It holds only values (MessagePack), and is made anew where unreadable.
+A copy is kept in the user's cache folder under the digest of the files it was made from and of the
+program that made it, so it is never older than either. It holds only values (MessagePack) behind
+their checksum, and is made anew where anything does not fit.
 """
 
 from __future__ import annotations
 
 import contextlib
-import os
+import hashlib
+from functools import cache
 from pathlib import Path
+from typing import TypeVar
 
 import msgspec
 
-from diagnose.errors import KnowledgeError
-from diagnose.kb.model import Knowledge
+from diagnose.inputs import plain_file, write_whole
 
-FORMAT = "9"  # raise it when the model changes, so that older copies are not read
+LARGEST = 200_000_000  # bytes of a copy
+KEPT = 5  # copies
+CHECKSUM = 32  # bytes at the head of a copy
+MAKERS = ("kb", "checking", "reading", "reasoning", "seasons")  # packages that a copy depends on
+
+Value = TypeVar("Value")
+
+
+def in_use() -> Path:
+    """The knowledge folder to use where none is named.
+
+    In a clone of the project that is the clone's, so that an edited file is seen; else the one that
+    came with the package.
+    """
+    here = Path.cwd()
+    for folder in (here, *here.parents):
+        if (folder / "diagnose" / "kb").is_dir() and (folder / "knowledge" / "causes").is_dir():
+            return folder / "knowledge"
+    return shipped()
 
 
 def shipped() -> Path:
@@ -32,37 +52,39 @@ def cache_folder() -> Path:
     return user_cache_path("diagnose")
 
 
-def open_knowledge(root: Path) -> Knowledge:
-    """The knowledge in a folder, from its ready-made copy where there is one.
+@cache
+def _program() -> str:
+    """A digest of what makes copies: eight hexadecimal digits."""
+    package = Path(__file__).resolve().parent.parent
+    files = sorted(file for name in MAKERS for file in (package / name).rglob("*.py"))
+    total = hashlib.sha256()
+    for file in files:
+        total.update(file.read_bytes())
+    return total.hexdigest()[:8]
 
-    Raises KnowledgeError with a line for every problem.
-    """
-    from diagnose.kb import load
 
-    if not root.is_dir():
-        load.read(root)  # says what is wrong with it
-    try:
-        name = load.digest(root)
-    except OSError as error:
-        raise KnowledgeError(
-            f"{error.filename} cannot be read: {error.strerror}; mend its permissions"
-        ) from None
-    copy = cache_folder() / f"{FORMAT}-{name}.msgpack"
+def _file(name: str) -> Path:
+    return cache_folder() / f"{name}-{_program()}.ready"
+
+
+def copy_of(name: str, kind: type[Value]) -> Value | None:
+    """The ready-made copy under a digest, or None where there is none that can be trusted."""
     with contextlib.suppress(OSError, msgspec.MsgspecError):
-        return msgspec.msgpack.decode(copy.read_bytes(), type=Knowledge)
-    from diagnose.kb import check
-
-    knowledge = load.load(root, check.errors)
-    with contextlib.suppress(OSError):  # a folder that cannot be written only costs time
-        copy.parent.mkdir(parents=True, exist_ok=True)
-        part = copy.with_suffix(f".{os.getpid()}")
-        part.write_bytes(msgspec.msgpack.encode(knowledge))
-        part.replace(copy)
-        _drop_old(copy)
-    return knowledge
+        raw = memoryview(plain_file(_file(name), LARGEST))
+        if hashlib.sha256(raw[CHECKSUM:]).digest() == raw[:CHECKSUM]:
+            return msgspec.msgpack.decode(raw[CHECKSUM:], type=kind)
+    return None
 
 
-def _drop_old(newest: Path, keep: int = 5) -> None:
-    copies = sorted(newest.parent.glob("*.msgpack"), key=lambda p: p.stat().st_mtime)
-    for old in copies[:-keep]:
+def keep(name: str, value: object) -> None:
+    """Keep a ready-made copy; a folder that cannot be written only costs time."""
+    data = msgspec.msgpack.encode(value)
+    with contextlib.suppress(OSError):
+        write_whole(_file(name), hashlib.sha256(data).digest() + data)
+        _drop_old(cache_folder())
+
+
+def _drop_old(folder: Path) -> None:
+    copies = sorted(folder.glob("*.ready"), key=lambda p: p.stat().st_mtime)
+    for old in (*copies[:-KEPT], *folder.glob("*.msgpack")):
         old.unlink(missing_ok=True)

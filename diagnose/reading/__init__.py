@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from diagnose.inputs import Said
 from diagnose.kb.model import ABSENT, PRESENT
 from diagnose.reading import matching
 from diagnose.reading.matching import Match
-from diagnose.reading.words import SELF, Lexicon, Token, clean, stem
+from diagnose.reading.words import SELF, Lexicon, Token, stem
 from diagnose.reasoning.facts import Observation
 
-__all__ = ["Lexicon", "Reading", "clean", "read", "stem"]
+__all__ = ["Lexicon", "Reading", "read", "stem"]
 
 
 @dataclass(frozen=True)
@@ -35,12 +36,8 @@ class Reading:
         return self.known_words < 0.4
 
 
-def read(lexicon: Lexicon, text: str, crop: str | None = None) -> Reading:
-    """Read a text about one crop, or about the first crop it names.
-
-    Raises UsageError on an empty or too long text.
-    """
-    text = clean(text)
+def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
+    """Read a text about one crop, or about the first crop it names."""
     sentences = list(matching.sentences(lexicon.tokens(text)))
     matched = [(tokens, matching.matches(lexicon, tokens)) for tokens in sentences]
     named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 
-from diagnose.errors import UsageError
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Symptom
 
-LONGEST = 5_000  # characters
 THIN = 2  # phrases that a word may stand in and still mean something alone
 SELF = "="  # before a word, the key of the very word, for names
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
@@ -29,26 +26,6 @@ def _stemmer() -> object:
 def stem(word: str) -> str:
     """The stem of one lower-case word (Snowball English)."""
     return str(_stemmer().stemWord(word))  # type: ignore[attr-defined]
-
-
-def clean(text: str) -> str:
-    """Text without control characters and with plain quotes; letters as people see them.
-
-    Raises UsageError where it is empty or longer than LONGEST.
-    """
-    text = unicodedata.normalize("NFKC", text).replace("’", "'").replace("`", "'")  # noqa: RUF001
-    text = re.sub(r"\x1b\[[0-9;]*[A-Za-z]", " ", text)
-    text = "".join(
-        c if c == "\n" or unicodedata.category(c)[0] != "C" else " " for c in text
-    ).strip()
-    if not text:
-        raise UsageError("the text is empty; say in a sentence what you see on the plant")
-    if len(text) > LONGEST:
-        raise UsageError(
-            f"the text has {len(text):,} characters; the most is {LONGEST:,}: "
-            "say what you see on one plant"
-        )
-    return text
 
 
 Element = frozenset[str]
@@ -316,7 +293,7 @@ class Lexicon:
         """The keys of a word or a number by itself; a small word or a mark has none."""
         if word in self.small:
             return NO_KEYS
-        if word[0].isdigit():
+        if word[0].isdecimal():
             ranges = self.knowledge.words.numbers.items()
             return frozenset(f"#{n}" for n, (low, high) in ranges if low <= float(word) <= high)
         return frozenset(self.keys(word)) if word.isalpha() else NO_KEYS

@@ -1,8 +1,7 @@
-"""Forward chaining: rules, what they concluded and in which order, and the choice of an engine."""
+"""Forward chaining: rules, what they concluded and in which order; what an engine is."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
 from typing import Protocol
 
 MOST_CONDITIONS = 15
@@ -55,33 +54,6 @@ class Engine(Protocol):
     def close(self, facts: Iterable[str]) -> Closure:
         """Run the rules on `facts` until nothing is new; each rule fires at most once."""
         ...
-
-
-def make_engine(rules: Sequence[EngineRule], name: str | None = None) -> Engine:
-    """The engine "durable" or "clips" for `rules`; None takes durable where it loads, else clips.
-
-    The same rules give the same engine, for as long as the process lives.
-    Raises RuleError, EngineUnavailable, or ValueError for any other name.
-    """
-    if name is not None:
-        return _build(name, tuple(rules))
-    try:
-        return _build("durable", tuple(rules))
-    except EngineUnavailable:
-        return _build("clips", tuple(rules))
-
-
-@cache  # durable_rules never frees a set of rules
-def _build(name: str, rules: tuple[EngineRule, ...]) -> Engine:
-    if name == "durable":
-        from diagnose.reasoning.durable import DurableEngine
-
-        return DurableEngine(rules)
-    if name == "clips":
-        from diagnose.reasoning.clips import ClipsEngine
-
-        return ClipsEngine(rules)
-    raise ValueError(f"no engine is called {name!r}; there are 'durable' and 'clips'")
 
 
 def check_rules(rules: Iterable[EngineRule]) -> None:

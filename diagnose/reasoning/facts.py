@@ -24,12 +24,17 @@ DECIDE = "decide"
 ACTED_UPON = (RULE_OUT, SKIP, AVOID, PREFER, CAUTION, REFER, DECIDE)
 
 
+# Where an observation comes from, beside "answer", "case" and "rule".
+TEXT = "text"  # read in the gardener's words
+CONFIRMED = "confirmed"  # and confirmed: the reading, not the world
+
+
 @dataclass(frozen=True, slots=True)
 class Observation:
     """One symptom with a value: 'absent', 'present' or one of its values.
 
-    `source` says where it comes from: 'text', 'answer', 'case' or 'rule'; `words` are the
-    gardener's own, where there are any.
+    `source` says where it comes from: 'text', 'confirmed', 'answer', 'case' or 'rule'; `words` are
+    the gardener's own, where there are any.
     """
 
     symptom: str

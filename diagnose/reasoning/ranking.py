@@ -26,7 +26,7 @@ from diagnose.kb.model import (
     Trust,
     figure,
 )
-from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation
 
 SOMETHING_ELSE = "something-else"
 WORDS = "words"  # stands for a symptom where the weight is that of the gardener's wording
@@ -157,8 +157,11 @@ class Tables:
         return self._spread(symptom, self._lines(symptom, source))
 
     def _lines(self, symptom: str, source: str) -> Floats:
-        """P(told state | line); a source that is not named in `trust` is trusted as an answer."""
-        return self.told.get(source, self.told[ANSWER])[symptom]
+        """P(told state | line); a source that is not named in `trust` is trusted as an answer.
+
+        What was read is as sure after a "yes" as before: that confirms the reading, not the world.
+        """
+        return self.told.get(TEXT if source == CONFIRMED else source, self.told[ANSWER])[symptom]
 
     def _spread(self, symptom: str, lines: Floats) -> Floats:
         """From the lines of a symptom to all causes: those without a line have the first."""

@@ -16,12 +16,16 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable
 from functools import cache
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 
+from diagnose.inputs import plain
 from diagnose.kb.model import NONE, PRESENT, Cause, Knowledge, figure
 from diagnose.reasoning.ranking import Floats, Ints
 
+CaseId: TypeAlias = tuple[str, int]
+"""A cause, and the number of one of its described texts: its cases, and after them its letters."""
 Keys = Callable[[str], Iterable[str]]
 USUAL = 0.25  # symptoms at least this frequent lend a cause their words
 UNSEEN = 0.5  # added to every word's count, so that none is impossible
@@ -39,12 +43,7 @@ class Wording:
         texts = {c: [case.text for case in cause.cases] for c, cause in knowledge.causes.items()}
         for letter in knowledge.letters.values():
             texts[letter.cause].append(letter.text)
-        self.cases = {c: [self._words(text) for text in found] for c, found in texts.items()}
-        self.described = {
-            text: (cause_id, number)
-            for cause_id, found in texts.items()
-            for number, text in enumerate(found)
-        }
+        self.cases = {c: [self._words(plain(text)) for text in found] for c, found in texts.items()}
         counts = [self._counts(knowledge, c, cause) for c, cause in knowledge.causes.items()]
         self.totals = np.array([math.fsum(count.values()) for count in counts])
         self.where: dict[str, dict[int, float]] = defaultdict(dict)
@@ -91,13 +90,13 @@ class Wording:
 
     def _count(self, texts: tuple[str | None, ...]) -> Counter[str]:
         """How often each key stands in some texts."""
-        return Counter(key for text in texts if text for key in self.keys(text))
+        return Counter(key for text in texts if text for key in self.keys(plain(text)))
 
-    def weigh(self, text: str) -> Floats:
+    def weigh(self, text: str, without: CaseId | None = None) -> Floats:
         """The log weight of a text for every cause and, last, 0 for something else.
 
-        A described case is never weighed against itself: given its very text, it is left out of
-        its cause's wording, so that the cases can be tried on one another.
+        `without` names a described case that is left out of its cause's wording, so that the cases
+        can be tried on one another.
         """
         words = sorted(word for word in self._words(text) if word in self.where)
         total = np.zeros(len(self.totals) + 1)
@@ -105,8 +104,8 @@ class Wording:
             rows, moves, elsewhere = self._moves(word)
             total[:-1] += elsewhere
             total[rows] += moves
-        if text in self.described:
-            cause_id, number = self.described[text]
+        if without is not None:
+            cause_id, number = without
             row, own = self.row[cause_id], self.cases[cause_id][number]
             total[row] = math.fsum(self._without(word, row, own) for word in words)
         held = np.log(np.exp(total - total.max()) + self.numbers.least)

@@ -10,9 +10,10 @@ from threading import Thread
 
 from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
+from diagnose.inputs import clean
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge
-from diagnose.reading import Lexicon, Reading, read
 from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import ANSWER
 from diagnose.terminal import saved, views
 from diagnose.terminal.askers import Asker
 from diagnose.terminal.page import Page, heading, item, note, text
@@ -85,11 +86,6 @@ class Dialogue:
         else:
             self._describe()
         self._questions()
-
-    @property
-    def lexicon(self) -> Lexicon:
-        """The words of the knowledge at work."""
-        return self.consultation.reasoner.lexicon
 
     # asking
 
@@ -165,12 +161,12 @@ class Dialogue:
 
     def _understand(self, words: str) -> None:
         """Read the first words, ask for the crop where they name none, and have them confirmed."""
+        told = self.consultation.told(clean(words)) if words else self.consultation
         self.words = words
-        reading = read(self.lexicon, words, self.consultation.crop) if words else None
-        crop = self.consultation.crop or (reading.crop if reading else None) or self._ask_crop()
-        self.consultation = replace(self.consultation, crop=crop)
-        if reading:
-            self._confirm(reading)
+        saved.save(self.consultation, self.words)
+        if told.crop is None:
+            told = told.about(self._ask_crop())
+        self.consultation = self._confirm(told) if words else told
         self.words = ""
 
     def _ask_crop(self) -> str | None:
@@ -184,47 +180,43 @@ class Dialogue:
                 return found
             self.screen.show([text(unknown_crop(self.knowledge, line))])
 
-    def _confirm(self, reading: Reading) -> None:
+    def _confirm(self, told: Consultation) -> Consultation:
         """Show what was read; the gardener says yes, strikes a line, or adds words."""
-        seen = list(reading.observations)
         while True:
-            shown = replace(reading, observations=seen)
-            self.screen.show(views.what_was_read(self.knowledge, shown))
+            seen = told.observations
+            if told.reading:
+                shown = replace(told.reading, observations=list(seen))
+                self.screen.show(views.what_was_read(self.knowledge, shown))
             if not seen:
-                return
+                return told
             self.screen.show(
                 [text("Is that right? Say yes, or the number of a wrong line, or add words.")]
             )
             line = self._line("> ", ("yes",), "yes; a number to strike that line; or more words")
             if line.lower() in YES or not line:
-                words = f"{self.consultation.said} {self.words}".strip()
-                confirmed = [replace(o, source="answer") for o in seen]
-                self.consultation = replace(self.consultation.observe(confirmed), said=words)
-                return
+                return told.confirmed()
             if line.lower() in NO:
                 self.screen.show([text("Which line is wrong? Type its number.")])
-            elif line.isdigit() and 1 <= int(line) <= len(seen):
-                seen = self._correct(seen, int(line) - 1)
-            elif line.isdigit():
+            elif line.isdecimal() and 1 <= int(line) <= len(seen):
+                told = self._correct(told, seen[int(line) - 1])
+            elif line.isdecimal():
                 self.screen.show([text(f"There is no line {line}; there are 1 to {len(seen)}.")])
             else:
-                self.words = f"{self.words}. {line}"
-                more = read(self.lexicon, line, self.consultation.crop)
-                fresh = {o.symptom for o in more.observations}
-                seen = [o for o in seen if o.symptom not in fresh] + more.observations
-                reading = more
+                try:
+                    told = told.told(clean(line))
+                    self.words = f"{self.words}. {line}"
+                except UsageError as error:
+                    self.screen.show([text(f"{error}.")])
 
-    def _correct(self, seen: list[Observation], number: int) -> list[Observation]:
+    def _correct(self, told: Consultation, wrong: Observation) -> Consultation:
         """Offer the other answers for a line that was read wrongly; Enter strikes it."""
-        wrong = seen[number]
         self._show_question(wrong.symptom, None)
         self.screen.show([text("Or press Enter to strike the line.")])
         line = self._line("> ", self._choices(wrong.symptom), "a number, a word, or Enter")
         value = self._value(wrong.symptom, line)
-        rest = seen[:number] + seen[number + 1 :]
         if value in (None, UNSURE):
-            return rest
-        return [*seen[:number], replace(wrong, value=str(value)), *seen[number + 1 :]]
+            return told.strike(wrong.symptom)
+        return told.observe([Observation(wrong.symptom, str(value), ANSWER, wrong.words)])
 
     # guided questions
 
@@ -352,7 +344,7 @@ class Dialogue:
         word = line.strip().lower()
         if word in ("unsure", "not sure", "dont know", "don't know", "?"):
             return UNSURE
-        if word.isdigit():
+        if word.isdecimal():
             return options[int(word) - 1] if 1 <= int(word) <= len(options) else None
         names = [name.lower() for name in self._choices(symptom)]
         if word in NO or word == "none":
@@ -395,7 +387,7 @@ def chosen(line: str, names: Sequence[str]) -> list[int] | None:
     if word in (*NO, "none", UNSURE, "not sure"):
         return []
     parts = [part for part in re.split(r"[\s,;&+]+|\band\b", word) if part]
-    if all(part.isdigit() for part in parts):
+    if all(part.isdecimal() for part in parts):
         numbers = sorted({int(part) - 1 for part in parts})
         return numbers if numbers[0] >= 0 and numbers[-1] < len(names) else None
     named = [i for i, name in enumerate(names) if word in name.lower()]

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from itertools import groupby
 from typing import Any
 
-from diagnose.kb.codes import severity
+from diagnose.checking.codes import severity
 from diagnose.kb.load import Finding
 from diagnose.terminal.page import Block, Page, heading, item
 from diagnose.terminal.screen import PlainScreen, Screen

@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
-from diagnose.kb.check import examine
+from diagnose.checking.check import examine
 from diagnose.kb.store import shipped
 
 SEED, FAULTS = 20261125, 100

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.bench import confusion
-from diagnose.bench.worked import Result, run_cases
+from diagnose.checking.worked import Result, run_cases
 from diagnose.cli import main
 from diagnose.terminal.screen import PlainScreen
 from tests.bench.conftest import read

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.bench.difference import Difference, Field, differences, key, keyed, moves
-from diagnose.bench.worked import Result, run_cases
+from diagnose.checking.worked import Result, run_cases
 from diagnose.kb.model import Case
 from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, read, swap
 

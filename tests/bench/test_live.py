@@ -101,7 +101,7 @@ def test_reasons(
     case = desk.state.knowledge.causes[cause].cases[index]
     before = desk.state.outcomes[key(cause, case)]
     desk.save(name, old, new)
-    found = live.reasons(case, before, desk.state.outcomes[key(cause, case)])
+    found = live.reasons(before, desk.state.outcomes[key(cause, case)])
     assert any(reason in line for line in found), found
     assert len(found) <= live.MOST_REASONS
 
@@ -119,7 +119,7 @@ def test_the_wording_can_be_the_reason(cased: Path) -> None:
     case = desk.state.knowledge.causes["flea-beetle"].cases[0]
     before = desk.state.outcomes[key("flea-beetle", case)]
     desk.save(FLEA_BEETLE, "It nibbles leaves", "Tiny holes, tiny holes, tiny holes")
-    found = live.reasons(case, before, desk.state.outcomes[key("flea-beetle", case)])
+    found = live.reasons(before, desk.state.outcomes[key("flea-beetle", case)])
     assert any(line.startswith("flea-beetle, the wording: ") for line in found), found
     assert any(f"({FLEA_BEETLE}:1)" in line for line in found), found
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.bench import worked
-from diagnose.bench.worked import Bench, numbers, run_cases
-from diagnose.kb.store import open_knowledge
+from diagnose.checking import worked
+from diagnose.checking.worked import Bench, numbers, run_cases
+from diagnose.ready import open_knowledge
 from tests.kb.test_findings import EXTRA, SLUG, folder
 
 CASES = """\

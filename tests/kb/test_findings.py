@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.checking.check import errors, examine, warnings
+from diagnose.checking.codes import CODES, SEVERITIES
 from diagnose.kb import load
-from diagnose.kb.check import errors, examine, warnings
-from diagnose.kb.codes import CODES, SEVERITIES
 from tests.conftest import TINY, write
 
 PAGES = Path(__file__).parents[2] / "docs" / "findings"

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.checking import check
 from diagnose.errors import KnowledgeError
-from diagnose.kb import check, load
-from diagnose.kb.store import open_knowledge
+from diagnose.kb import load
+from diagnose.ready import open_knowledge
 from tests.conftest import write
 
 

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
 from diagnose.reading import Lexicon, read
+from diagnose.ready import open_knowledge
 from tests.conftest import write
 
 MORE = """\

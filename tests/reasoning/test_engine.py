@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.reasoning import engine as engines
+from diagnose.reasoning import engines
 from diagnose.reasoning.clips import ClipsEngine
 from diagnose.reasoning.engine import (
     Closure,
@@ -22,8 +22,8 @@ from diagnose.reasoning.engine import (
     Firing,
     RuleError,
     conclude,
-    make_engine,
 )
+from diagnose.reasoning.engines import make_engine
 
 ON_LINUX = sys.platform == "linux"
 NAMES = ["durable", "clips"] if ON_LINUX else ["clips"]
@@ -266,7 +266,8 @@ def test_a_stalled_action_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_ending_a_session_in_which_no_rule_fired() -> None:
     # The library frees a field it never set; filled memory makes that a certain crash.
     script = (
-        "from diagnose.reasoning.engine import EngineRule, make_engine\n"
+        "from diagnose.reasoning.engine import EngineRule\n"
+        "from diagnose.reasoning.engines import make_engine\n"
         "make_engine([EngineRule('r', ('a', 'b'), ('c',))], 'durable').close(['a'])"
     )
     filled = {**os.environ, "MALLOC_PERTURB_": "165", "PYTHONPATH": os.pathsep.join(sys.path)}

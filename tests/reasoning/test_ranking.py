@@ -13,7 +13,7 @@ import pytest
 
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import ABSENT, Symptom
-from diagnose.kb.store import open_knowledge
+from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.questions import rank_questions
 from diagnose.reasoning.ranking import SOMETHING_ELSE, background, distribution

@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.checking import check
 from diagnose.cli import main
 from diagnose.consultation import Reasoner
 from diagnose.errors import UsageError
-from diagnose.kb import check, load
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb import load
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from diagnose.seasons.calendar import MonthDay, Place
 from diagnose.seasons.degree_days import Day
 from diagnose.seasons.weather import parse

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.kb.store import open_knowledge
+from diagnose.ready import open_knowledge
 from diagnose.terminal import saved
 from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue, Leave, chosen

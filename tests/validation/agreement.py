@@ -8,11 +8,12 @@ from dataclasses import replace
 from itertools import permutations
 
 from diagnose import cases
-from diagnose.bench.worked import Bench, numbers
+from diagnose.checking.worked import Bench, numbers
 from diagnose.consultation import Consultation
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning import facts
-from diagnose.reasoning.engine import Closure, Engine, Firing, make_engine
+from diagnose.reasoning.engine import Closure, Engine, Firing
+from diagnose.reasoning.engines import make_engine
 from diagnose.reasoning.facts import Observation, fact
 
 ALL_ORDERS_TO = 4  # observations; of more, so many random orders
@@ -41,7 +42,7 @@ def told(knowledge: Knowledge, every: int = 1) -> Iterator[tuple[str, Consultati
     bench = Bench.of(knowledge)
     for cause, index in numbers(knowledge)[::every]:
         case = knowledge.causes[cause].cases[index]
-        yield cause, cases.start(case, bench.blank)[0]
+        yield cause, cases.start(case, bench.blank)
 
 
 def given_with_answer(consultation: Consultation, cause: str) -> list[str]:

@@ -25,9 +25,10 @@ from pathlib import Path
 
 import numpy as np
 
-from diagnose.bench.worked import Bench
+from diagnose.checking.worked import Bench
 from diagnose.kb.model import NONE, Cause, Knowledge
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from tests.validation import tables
 from tests.validation.run_calibration import Told, cases_of, own_cases, tell
 

@@ -17,7 +17,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import numpy as np
 
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats
 from tests.validation import tables
 from tests.validation.bound import (

@@ -14,11 +14,12 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
-from diagnose.bench.worked import Bench
 from diagnose.cases import accepted, read_cases, start
+from diagnose.checking.worked import Bench
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Case, Knowledge
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from diagnose.reasoning.ranking import Floats
 from diagnose.reasoning.wording import Wording
 from tests.validation import tables
@@ -87,7 +88,7 @@ def tell(blank: Consultation, cases: Sequence[tuple[Case, set[str]]]) -> list[To
     for case, right in cases:
         if not case.text:
             continue
-        told, _ = start(msgspec.structs.replace(case, observations={}), blank)
+        told = start(msgspec.structs.replace(case, observations={}), blank)
         rows = np.zeros(len(row))
         rows[[row[c] for c in right]] = 1
         found.append(Told(told, rows))

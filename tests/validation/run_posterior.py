@@ -16,7 +16,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from hypothesis import given, settings
 
 from diagnose.consultation import Consultation
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from tests.validation import tables
 from tests.validation.agreement import told
 from tests.validation.consultations import consultations, some, told_apart

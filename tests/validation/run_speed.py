@@ -22,12 +22,14 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from diagnose.bench.worked import Bench, run_cases
 from diagnose.cases import work
+from diagnose.checking.worked import Bench, run_cases
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from diagnose.reasoning import facts
-from diagnose.reasoning.engine import Engine, make_engine
+from diagnose.reasoning.engine import Engine
+from diagnose.reasoning.engines import make_engine
 from tests.validation import tables
 from tests.validation.agreement import told
 from tests.validation.growth import grow

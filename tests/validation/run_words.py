@@ -13,10 +13,11 @@ from pathlib import Path
 
 import msgspec
 
-from diagnose.bench.worked import Bench
 from diagnose.cases import Worked, read_cases, work
+from diagnose.checking.worked import Bench
 from diagnose.kb.model import Case
-from diagnose.kb.store import open_knowledge, shipped
+from diagnose.kb.store import shipped
+from diagnose.ready import open_knowledge
 from tests.validation import tables
 
 DATA = Path(__file__).parent / "data"

@@ -23,7 +23,7 @@ def leaves_alone(consultation: Consultation, cause: str) -> bool:
 
 def alarm(case: Case, blank: Consultation) -> str | None:
     """The cause, likely and worth acting on, that a healthy plant is taken for; None is right."""
-    done, _ = start(case, blank)
+    done = start(case, blank)
     first = done.leading
     if first is None or first.chance < LIKELY or leaves_alone(done, first.cause):
         return None

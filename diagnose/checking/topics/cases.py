@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from diagnose.bench.worked import Result
-from diagnose.kb.checks.subject import Subject
+from diagnose.checking.subject import Subject
+from diagnose.checking.worked import Result
 from diagnose.kb.load import Finding
 
 FEWEST = 2

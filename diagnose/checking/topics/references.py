@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import get_args
 
-from diagnose.kb.checks.subject import Subject, pairs
+from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.load import Finding
 from diagnose.kb.model import ABSENT, ANY_CROP, NONE, PRESENT, Cause, Family
 from diagnose.reasoning import facts

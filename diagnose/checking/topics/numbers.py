@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import get_args
 
-from diagnose.consultation import windows
-from diagnose.kb.checks.subject import Subject, readable, seasons
+from diagnose.checking.subject import Subject, readable, seasons
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Commonness, Effort, Frequency
+from diagnose.kb.spans import windows
 from diagnose.seasons.calendar import Moment
 
 SCALES = {"frequency": Frequency, "commonness": Commonness, "effort": Effort}

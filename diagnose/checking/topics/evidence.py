@@ -9,7 +9,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from diagnose.kb.checks.subject import Booleans, Subject
+from diagnose.checking.subject import Booleans, Subject
 from diagnose.kb.load import Finding
 from diagnose.kb.model import NONE, PRESENT, figure
 from diagnose.reasoning.ranking import FULL, Floats

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from functools import cache
 from typing import TYPE_CHECKING
 
-from diagnose.kb.checks.subject import Subject, cause_texts
-from diagnose.kb.gaps import to_do
+from diagnose.checking.gaps import to_do
+from diagnose.checking.subject import Subject, cause_texts
 from diagnose.kb.load import Finding
 
 if TYPE_CHECKING:

@@ -11,10 +11,11 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from diagnose.bench.worked import YEAR, Bench
-from diagnose.consultation import Reasoner, windows
+from diagnose.checking.worked import YEAR, Bench
+from diagnose.consultation import Reasoner
 from diagnose.kb.load import Finding, unknown
 from diagnose.kb.model import ANY_CROP, Cause, Knowledge, Season
+from diagnose.kb.spans import windows
 from diagnose.seasons.calendar import MonthDay, Place, Window
 
 Booleans: TypeAlias = npt.NDArray[np.bool_]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.kb.checks.subject import Subject
+from diagnose.checking.subject import Subject
 from diagnose.kb.load import Finding
 
 PRODUCT = re.compile(

@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from diagnose.kb.checks.subject import readable
+from diagnose.checking.subject import readable
 from diagnose.kb.model import NONE, PRESENT, Cause, CropSeason, Knowledge
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import islice, product
 
-from diagnose.kb.checks.subject import Subject
+from diagnose.checking.subject import Subject
 from diagnose.kb.load import Finding
 from diagnose.kb.model import ABSENT, PRESENT, Symptom
 from diagnose.reading import Lexicon

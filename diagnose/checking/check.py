@@ -12,11 +12,20 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from diagnose.bench.worked import Result, working
+from diagnose.checking.sound import sound
+from diagnose.checking.subject import Check, Subject
+from diagnose.checking.topics import (
+    cases,
+    evidence,
+    numbers,
+    phrases,
+    prose,
+    references,
+    remedies,
+    rules,
+)
+from diagnose.checking.worked import Result, working
 from diagnose.kb import load
-from diagnose.kb.checks import cases, evidence, numbers, phrases, prose, references, remedies, rules
-from diagnose.kb.checks.sound import sound
-from diagnose.kb.checks.subject import Check, Subject
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Knowledge
 

@@ -10,8 +10,8 @@ from graphlib import CycleError, TopologicalSorter
 from math import prod
 from typing import get_args
 
+from diagnose.checking.subject import Subject, pairs
 from diagnose.consultation import Consultation
-from diagnose.kb.checks.subject import Subject, pairs
 from diagnose.kb.load import Finding
 from diagnose.kb.model import PRESENT, Decision, Rule
 from diagnose.reasoning import facts

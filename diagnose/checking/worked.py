@@ -122,16 +122,22 @@ def work(bench: Bench, cause: str, index: int) -> Result:
     """Work one case of a cause."""
     case = bench.blank.reasoner.knowledge.causes[cause].cases[index]
     try:
-        whole, reading = cases.start(case, bench.blank)
+        whole = begun(bench, cause, index)
     except UsageError as error:
         return Result(cause, index, problem=str(error))
     place, first, chance = standing(whole, cause)
     found = Result(cause, index, place, first, chance, len(whole.observations))
     if not case.observations:
         return found
-    asked = cases.guided(whole, reading)
+    asked = cases.guided(whole)
     place_asked, first_asked, _ = standing(asked, cause)
     return replace(found, questions=asked.asked, place_asked=place_asked, first_asked=first_asked)
+
+
+def begun(bench: Bench, cause: str, index: int) -> Consultation:
+    """A case begun, left out of the wording of its cause. Raises UsageError as `cases.start`."""
+    case = bench.blank.reasoner.knowledge.causes[cause].cases[index]
+    return cases.start(case, replace(bench.blank, without=(cause, index)))
 
 
 def standing(consultation: Consultation, cause: str) -> tuple[int, str, float]:
@@ -158,4 +164,4 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 1
 
 
-__all__ = ["Bench", "Result", "numbers", "run_cases", "standing", "work", "working"]
+__all__ = ["Bench", "Result", "begun", "numbers", "run_cases", "standing", "work", "working"]
