@@ -315,7 +315,7 @@ def _asked(result: Result) -> tuple[object, ...]:
 
 def _reasons(move: Move, before: State, after: State) -> list[str]:
     one = key(move.after.cause, move.case)
-    return reasons(move.case, before.outcomes[one], after.outcomes[one])
+    return reasons(before.outcomes[one], after.outcomes[one])
 
 
 def _missing(these: Iterable[Finding], those: Iterable[Finding]) -> tuple[Finding, ...]:
