@@ -1,5 +1,5 @@
 """python -m diagnose."""
 
-from diagnose.cli import main
+from diagnose.commands import main
 
 raise SystemExit(main())

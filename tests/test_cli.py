@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import main
+from diagnose.commands import main
 from tests.conftest import write
 
 JUNE = ("--date", "2026-06-15")
@@ -72,9 +72,9 @@ WRONG = [
     (("read", "holes", "--latitude", "91"), "-90 to 90"),
     (("read", "holes", "--latitude", "north"), "is no latitude"),
     (("read", "holes", "--last-frost", "13-40"), "13-40"),
-    (("show", "hole"), "did you mean 'holes'?"),
+    (("show", "hole", "here"), "did you mean"),
     (("case", "nowhere.yaml"), "nowhere.yaml"),
-    (("rede", "holes"), "invalid choice"),
+    (("rede", "holes"), "did you mean 'read'?"),
     (("read",), "required"),
 ]
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.kb.store import shipped
 
 PAGE = Path(__file__).resolve().parent.parent / "docs/tutorial.md"

@@ -3,12 +3,35 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
-from datetime import date, timedelta
+import io
+from collections.abc import Iterable, Iterator
+from datetime import timedelta
+from pathlib import Path
 
+from diagnose.errors import UsageError
+from diagnose.inputs import day_of, plain_file
 from diagnose.seasons.degree_days import Day
 
 COLUMNS = ("date", "min_c", "max_c")
+
+
+LARGEST = 20_000_000  # bytes of a table
+
+
+def read_days(path: Path) -> list[Day]:
+    """The days in a table of daily temperatures. Raises UsageError where it cannot be read."""
+    try:
+        text = plain_file(path, LARGEST).decode("utf-8-sig")
+    except OSError as error:
+        raise UsageError(f"{path} cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError as error:
+        raise UsageError(
+            f"{path} is no UTF-8 text (byte {error.start + 1}); save the table as CSV in UTF-8"
+        ) from None
+    try:
+        return parse(io.StringIO(text, newline=""))
+    except ValueError as error:
+        raise UsageError(f"{path}, {error}") from None
 
 
 def parse(lines: Iterable[str]) -> list[Day]:
@@ -23,10 +46,10 @@ def parse(lines: Iterable[str]) -> list[Day]:
             f"line 1: no column {missing[0]!r}; its first line must be date,min_c,max_c"
         )
     days: list[Day] = []
-    for row in table:
+    for row in _rows(table):
         try:
-            day = Day(date.fromisoformat(row["date"]), float(row["min_c"]), float(row["max_c"]))
-        except (TypeError, ValueError):
+            day = Day(day_of(row["date"]), float(row["min_c"]), float(row["max_c"]))
+        except (TypeError, ValueError, UsageError):
             raise ValueError(
                 f"line {table.line_num}: expected a day and two temperatures, "
                 "as in 2026-06-05,9.5,21.0"
@@ -45,3 +68,10 @@ def parse(lines: Iterable[str]) -> list[Day]:
     if not days:
         raise ValueError("line 2: no day is in it")
     return days
+
+
+def _rows(table: csv.DictReader[str]) -> Iterator[dict[str, str]]:
+    try:
+        yield from table
+    except csv.Error as error:
+        raise ValueError(f"line {table.line_num + 1}: {error}; is this a table?") from None

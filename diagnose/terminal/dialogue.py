@@ -12,6 +12,7 @@ from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge
+from diagnose.kb.names import shortened, unknown_crop
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import ANSWER
 from diagnose.terminal import saved, views
@@ -362,20 +363,6 @@ class Dialogue:
     def _finish(self, why: str) -> None:
         saved.forget()
         self.screen.show([note(why), *views.outcome(self.consultation)])
-
-
-def unknown_crop(knowledge: Knowledge, word: str) -> str:
-    """One line on a crop that is not known, with the nearest known ones."""
-    names = {n.lower(): c.name.lower() for c in knowledge.crops.values() for n in (c.name, *c.also)}
-    close = difflib.get_close_matches(word.strip().lower(), list(names), n=3, cutoff=0.5)
-    near = list(dict.fromkeys(names[c] for c in close))
-    ending = f"Did you mean {', '.join(near)}?" if near else "See README for the crops I know."
-    return f"I do not know a crop called {shortened(word)}. {ending}"
-
-
-def shortened(typed: str) -> str:
-    """What was typed, quoted, and cut where it is long."""
-    return f'"{typed}"' if len(typed) <= 40 else f'"{typed[:37]}..."'
 
 
 def chosen(line: str, names: Sequence[str]) -> list[int] | None:

@@ -264,6 +264,17 @@ def season_words(season: Season) -> str:
     return "; ".join(f"{span.from_} to {span.to}" for span in spans)
 
 
+def crops(knowledge: Knowledge) -> Page:
+    """The crops that are known, by family."""
+    families: dict[str, list[str]] = {}
+    for crop in knowledge.crops.values():
+        families.setdefault(crop.family, []).append(crop.name.lower())
+    page: Page = [title(f"{len(knowledge.crops)} crops")]
+    for family, found in sorted(families.items()):
+        page.append(item(f"{family.replace('-', ' ')}: {', '.join(sorted(found))}"))
+    return page
+
+
 def crop_page(knowledge: Knowledge, crop_id: str) -> Page:
     """What the knowledge says of a crop."""
     crop = knowledge.crops[crop_id]

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.bench import compare
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.errors import UsageError
 from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, swap
 

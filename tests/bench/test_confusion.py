@@ -10,7 +10,7 @@ import pytest
 
 from diagnose.bench import confusion
 from diagnose.checking.worked import Result, run_cases
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.terminal.screen import PlainScreen
 from tests.bench.conftest import read
 

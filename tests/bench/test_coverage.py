@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from diagnose.bench import coverage
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.kb.model import Span
 from diagnose.seasons.calendar import MonthDay, Place
 from tests.bench.conftest import read, swap

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import parser
+from diagnose.commands import command_line
 
 PAGE = (Path(__file__).parents[2] / "docs" / "bench.md").read_text(encoding="utf-8")
 BLOCKS = re.findall(r"```sh\n(.*?)```", PAGE, re.DOTALL)
@@ -19,7 +19,7 @@ LINES = [line for block in BLOCKS for line in block.splitlines()]
 def test_every_line_is_a_command(line: str) -> None:
     program, *words = shlex.split(line)
     assert program == "diagnose"
-    assert callable(parser().parse_args(words).command)
+    assert callable(command_line().parse(words).run)
 
 
 def test_every_command_of_the_bench_is_there() -> None:

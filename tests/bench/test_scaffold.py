@@ -12,7 +12,7 @@ from diagnose.bench import scaffold, schemas
 from diagnose.bench.wanted import WANTED
 from diagnose.checking import check
 from diagnose.checking.gaps import TO_DO, to_do
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.errors import UsageError
 from diagnose.kb import load
 from diagnose.terminal.askers import LineAsker

@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from diagnose.bench import schemas
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.kb import load
 from diagnose.kb.store import shipped
 

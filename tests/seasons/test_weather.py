@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.checking import check
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.consultation import Reasoner
 from diagnose.errors import UsageError
 from diagnose.kb import load

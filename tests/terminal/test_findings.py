@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import main
+from diagnose.commands import main
 from diagnose.kb.load import Finding
 from diagnose.terminal import findings
 from diagnose.terminal.screen import PlainScreen

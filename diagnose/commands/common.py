@@ -1,0 +1,102 @@
+"""What several commands need: exit codes, the knowledge asked for, a blank consultation."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from diagnose.errors import UsageError
+
+if TYPE_CHECKING:
+    from diagnose.consultation import Consultation, Reasoner
+    from diagnose.kb.model import Knowledge
+    from diagnose.seasons.calendar import MonthDay, Place
+    from diagnose.terminal.askers import Asker
+    from diagnose.terminal.screen import Screen
+
+FINE, FINDINGS, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
+
+
+def knowledge_folder(options: argparse.Namespace) -> Path:
+    """The folder asked for, or the one in use."""
+    from diagnose.kb.store import in_use
+
+    return Path(options.knowledge) if options.knowledge else in_use()
+
+
+def the_knowledge(options: argparse.Namespace) -> Knowledge:
+    """The knowledge asked for. Raises KnowledgeError."""
+    from diagnose.ready import open_knowledge
+
+    return open_knowledge(knowledge_folder(options))
+
+
+def the_reasoner(options: argparse.Namespace) -> Reasoner:
+    """The knowledge asked for, made ready. Raises KnowledgeError."""
+    from diagnose.ready import open_reasoner
+
+    return open_reasoner(knowledge_folder(options))
+
+
+def screen(options: argparse.Namespace) -> Screen:
+    """The screen that suits where the output goes."""
+    from diagnose.terminal.screen import choose
+
+    return choose(options.plain)
+
+
+def asker(options: argparse.Namespace, history: str) -> Asker:
+    """The way to ask that suits where the input comes from; `history` names the file for it."""
+    from diagnose.terminal import saved
+    from diagnose.terminal.askers import LineAsker, PromptAsker
+    from diagnose.terminal.screen import is_terminal
+
+    if is_terminal() and not options.plain:
+        return PromptAsker(saved.folder() / history)
+    return LineAsker()
+
+
+def print_json(value: Any) -> None:
+    """A value as JSON, for people and programs."""
+    print(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def blank(reasoner: Reasoner, options: argparse.Namespace) -> Consultation:
+    """A consultation with nothing in it but the day and the place asked for.
+
+    Raises UsageError on an impossible day or place.
+    """
+    from diagnose.consultation import Consultation
+    from diagnose.inputs import day_of
+
+    day = day_of(options.date) if options.date is not None else date.today()
+    return Consultation(reasoner, day, place(reasoner.home(), options))
+
+
+def place(home: Place, options: argparse.Namespace) -> Place:
+    """The place asked for; what is not told is as at home, mirrored across the equator."""
+    from diagnose.inputs import latitude_of
+
+    degrees = home.latitude if options.latitude is None else latitude_of(options.latitude)
+    moved = home.latitude * degrees < 0
+    try:
+        return replace(
+            home,
+            latitude=degrees,
+            last_frost=_frost(options.last_frost, home.last_frost, moved),
+            first_frost=_frost(options.first_frost, home.first_frost, moved),
+        )
+    except ValueError as error:
+        raise UsageError(str(error)) from None
+
+
+def _frost(told: str | None, usual: MonthDay, moved: bool) -> MonthDay:
+    from diagnose.seasons.calendar import MonthDay
+
+    if told is not None:
+        return MonthDay.parse(told)
+    return usual.opposite() if moved else usual

@@ -1,0 +1,50 @@
+"""diagnose read: one shot, no questions asked."""
+
+from __future__ import annotations
+
+import argparse
+
+from diagnose.commands.common import FINE, blank, print_json, screen, the_reasoner
+from diagnose.commands.parser import Commands
+from diagnose.errors import UsageError
+
+
+def register(commands: Commands) -> None:
+    """Put it on the command line."""
+    made = commands.add(
+        "read", run, "one shot: read a sentence and rank the causes, no questions asked",
+        'diagnose read "pale squiggles in the leaves" --crop beet',
+    )  # fmt: skip
+    made.add_argument("text", metavar="TEXT")
+    made.add_argument("--crop", metavar="C", help="the crop it is about", default=None)
+    made.add_argument("--json", action="store_true", help="as JSON (docs/json.md)", default=False)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Read, rank, plan."""
+    from diagnose.inputs import clean
+    from diagnose.kb.names import unknown_crop
+
+    said = clean(options.text)
+    reasoner = the_reasoner(options)
+    started = blank(reasoner, options)
+    crop = None
+    if options.crop:
+        crop = reasoner.knowledge.crop_named(options.crop)
+        if crop is None:
+            raise UsageError(unknown_crop(reasoner.knowledge, options.crop))
+    consultation = started.about(crop).told(said)
+    if options.json:
+        from diagnose.documents.as_json import document
+
+        print_json(document(consultation))
+        return FINE
+    from diagnose.terminal import views
+    from diagnose.terminal.page import note
+
+    assert consultation.reading is not None
+    page = views.what_was_read(reasoner.knowledge, consultation.reading)
+    if consultation.crop is None:
+        page.append(note("No crop named: give one with --crop for a better answer."))
+    screen(options).show(page + views.outcome(consultation))
+    return FINE

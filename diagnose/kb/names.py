@@ -1,0 +1,85 @@
+"""Finding an entry by any name that people use for it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Literal, NamedTuple
+
+from diagnose.kb.model import Knowledge
+
+Kind = Literal["crops", "symptoms", "causes"]
+
+
+class Named(NamedTuple):
+    """An entry: its kind and id."""
+
+    kind: Kind
+    id: str
+
+
+def plainly(name: str) -> str:
+    """A name without accidents of spelling: case, dashes, apostrophes, plural endings."""
+    words = re.findall(r"[^\W_]+", name.casefold().replace("'", "").replace("’", ""))  # noqa: RUF001
+    return " ".join(w[:-1] if len(w) > 3 and w.endswith("s") else w for w in words)
+
+
+def names(knowledge: Knowledge) -> Iterator[tuple[str, Named]]:
+    """Every name of every crop, cause and symptom."""
+    for crop_id, crop in knowledge.crops.items():
+        yield from ((name, Named("crops", crop_id)) for name in (crop_id, crop.name, *crop.also))
+    for cause_id, cause in knowledge.causes.items():
+        for name in (cause_id, cause.name, *cause.also):
+            yield name, Named("causes", cause_id)
+    for symptom_id, symptom in knowledge.symptoms.items():
+        yield symptom_id, Named("symptoms", symptom_id)
+        yield symptom.name, Named("symptoms", symptom_id)
+
+
+def find(knowledge: Knowledge, text: str) -> list[Named]:
+    """The entries that go by a name; maybe none.
+
+    The one with that id, else the one whose first name it is, else all that are also called so.
+    """
+    kinds: tuple[Kind, ...] = ("crops", "causes", "symptoms")
+    for kind in kinds:
+        if text in getattr(knowledge, kind):
+            return [Named(kind, text)]
+    wanted = plainly(text)
+    found = list(
+        dict.fromkeys(named for name, named in names(knowledge) if plainly(name) == wanted)
+    )
+    first = [n for n in found if plainly(getattr(knowledge, n.kind)[n.id].name) == wanted]
+    return first if len(first) == 1 else found
+
+
+def nearest(knowledge: Knowledge, text: str, most: int = 3) -> list[str]:
+    """The names nearest to what was typed, nearest first; none where nothing is near."""
+    from rapidfuzz import fuzz, process
+
+    known: dict[Named, str] = {}
+    for name, named in names(knowledge):
+        known.setdefault(named, name)
+    by_name = {plainly(name): known[named] for name, named in names(knowledge)}
+    close = process.extract(
+        plainly(text), list(by_name), scorer=fuzz.ratio, limit=most * 2, score_cutoff=70
+    )
+    return list(dict.fromkeys(by_name[name] for name, _, _ in close))[:most]
+
+
+def unknown_crop(knowledge: Knowledge, word: str) -> str:
+    """One line on a crop that is not known, with the nearest known ones."""
+    from rapidfuzz import fuzz, process
+
+    known = {n.lower(): c.name.lower() for c in knowledge.crops.values() for n in (c.name, *c.also)}
+    found = process.extract(
+        word.strip().lower(), list(known), scorer=fuzz.ratio, limit=3, score_cutoff=55
+    )
+    near = list(dict.fromkeys(known[name] for name, _, _ in found))
+    ending = f"Did you mean {', '.join(near)}?" if near else "diagnose crops lists those I know."
+    return f"I do not know a crop called {shortened(word)}. {ending}"
+
+
+def shortened(typed: str) -> str:
+    """What was typed, quoted, and cut where it is long."""
+    return f'"{typed}"' if len(typed) <= 40 else f'"{typed[:37]}..."'
