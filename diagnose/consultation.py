@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -14,7 +15,7 @@ from diagnose.inputs import Said
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge
 from diagnose.kb.spans import windows
 from diagnose.reading import Lexicon, Reading, read
-from diagnose.reasoning import advice, explain, facts, questions
+from diagnose.reasoning import advice, explain, facts, questions, turning
 from diagnose.reasoning.engine import Closure, Engine
 from diagnose.reasoning.engines import make_engine
 from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation, fact
@@ -31,6 +32,8 @@ from diagnose.reasoning.ranking import (
     host_odds,
     season_odds,
 )
+from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
+from diagnose.reasoning.verdict import answers as as_answers
 from diagnose.reasoning.wording import CaseId, Wording
 from diagnose.seasons.calendar import MonthDay, Place
 from diagnose.seasons.daylight import day_length
@@ -267,7 +270,7 @@ class Consultation:
         """Every cause that is possible here, likeliest first; something else among them."""
         known = [cause for cause, _ in self.standing if cause != SOMETHING_ELSE]
         weights = dict(zip(known, self._weights(known), strict=True))
-        return [Ranked(cause, chance, weights.get(cause, ())) for cause, chance in self.standing]
+        return [self._ranked(c, chance, weights.get(c, ())) for c, chance in self.standing]
 
     def _weights(self, causes: Sequence[str]) -> list[tuple[Weight, ...]]:
         """What moves each cause: each observation, and the wording; heaviest first."""
@@ -278,6 +281,30 @@ class Consultation:
         words = [Weight(WORDS, PRESENT, DECIBANS * float(heard[tables.row[c]])) for c in causes]
         return [heaviest_first((*w, word)) for w, word in zip(found, words, strict=True)]
 
+    def account(self, cause: str) -> Ranked:
+        """What makes the chance of a cause: where it starts, and what was seen and said."""
+        row = self.reasoner.tables.row[cause]
+        return self._ranked(cause, float(self.chances[row]), self._weights([cause])[0])
+
+    def _ranked(self, cause: str, chance: float, weights: tuple[Weight, ...]) -> Ranked:
+        other = float(self.chances[-1])
+        total = DECIBANS * math.log(chance / other) if chance > 0 and other > 0 else -math.inf
+        return Ranked(cause, chance, total - sum(w.decibans for w in weights), weights)
+
+    @cached_property
+    def would_change(self) -> list[Observation]:
+        """The smallest set of things not looked at yet that would put another cause first.
+
+        At most three; none where no three would. Each set was tried.
+        """
+        if self.leading is None:
+            return []
+        lead, tables = self.leading.cause, self.reasoner.tables
+        for found in turning.sets(tables, self.chances, tables.row[lead], self._open):
+            if self.observe(found).standing[0][0] != lead:
+                return found
+        return []
+
     @cached_property
     def leading(self) -> Ranked | None:
         """The likeliest known cause, or None where something else is likelier than any."""
@@ -285,13 +312,52 @@ class Consultation:
         return None if first.cause == SOMETHING_ELSE else first
 
     @cached_property
+    def answers(self) -> list[Answer]:
+        """The answers, likeliest first: a cause each, or several kin that call for the same."""
+        knowledge = self.reasoner.knowledge
+        named = knowledge.likelihood.verdict.named
+        kin = {member for group in knowledge.kin.values() for member in group.members}
+        plans = {
+            cause: advice.same_for_gardener(self.plan(cause))
+            for cause, chance in self.standing
+            if chance >= named and cause in kin
+        }
+        return as_answers(self.standing, knowledge.kin, plans, named)
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """How sure the first answer is, and so whether there are grounds for a plan."""
+        first = self.answers[0] if self.answers else None
+        numbers = self.reasoner.knowledge.likelihood.verdict
+        return judge(first, self._grounds(first), numbers)
+
+    def _grounds(self, first: Answer | None) -> Grounds:
+        seen = self.observations
+        speaks = first is not None and any(
+            self.reasoner.tables.speaks_for(cause, o)
+            for cause in first.causes
+            if cause != SOMETHING_ELSE
+            for o in seen
+        )
+        return Grounds(
+            understood=bool(seen),
+            asked=any(o.source not in UNASKED for o in seen),
+            speaks=speaks,
+            unexplained=any(o.source != TEXT for o in self.unexplained),
+        )
+
+    @cached_property
     def questions(self) -> list[questions.Question]:
         """The questions still open, most worth asking first."""
+        return questions.rank_questions(self.reasoner.tables, self.chances, self._open)
+
+    @cached_property
+    def _open(self) -> list[str]:
+        """The symptoms that are still worth asking about."""
         answered = {o.symptom for o in self.observations} | set(self.unsure)
         skipped = facts.concluded(self.closure.facts, facts.SKIP)
         askable = self.reasoner.askable(self.crop)
-        open_ = questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
-        return questions.rank_questions(self.reasoner.tables, self.chances, open_)
+        return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
     @cached_property
     def signs(self) -> tuple[str, ...]:

@@ -5,29 +5,28 @@
 
 from __future__ import annotations
 
+import contextlib
 import inspect
 import io
 import math
 import re
 import sys
-import tempfile
 from collections import Counter
 from datetime import date
 from pathlib import Path
-from unittest.mock import patch
 
 import msgspec
 
 from diagnose.consultation import Consultation, Reasoner
+from diagnose.journal import Journal
 from diagnose.kb import model
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import distribution, host_odds, season_odds
-from diagnose.terminal import saved
 from diagnose.terminal.askers import LineAsker
-from diagnose.terminal.dialogue import Dialogue
+from diagnose.terminal.dialogue import Dialogue, Leave
 from diagnose.terminal.screen import PlainScreen
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
@@ -39,7 +38,7 @@ STRUCTS = [
 ]
 TYPED = (
     "Something is wrong with the beets. Pale squiggly trails inside the leaves, no bugs on them",
-    "yes", "unsure", "why", "so far", "yes", "stop",
+    "yes", "unsure", "why", "so far", "yes", "stop", "reasons", "more", "leave",
 )  # fmt: skip
 
 
@@ -48,11 +47,8 @@ def transcript(reasoner: Reasoner) -> str:
     out = io.StringIO()
     asker = LineAsker(io.StringIO("".join(line + "\n" for line in TYPED)), out)
     start = Consultation(reasoner, DAY, reasoner.home())
-    with (
-        tempfile.TemporaryDirectory() as folder,
-        patch.object(saved, "folder", lambda: Path(folder)),
-    ):
-        Dialogue(PlainScreen(out, 88), asker, start).run()
+    with contextlib.suppress(Leave):
+        Dialogue(PlainScreen(out, 88), asker, Journal.begin(start)).run()
     return f"```\n{out.getvalue().strip()}\n```"
 
 

@@ -17,7 +17,7 @@ from diagnose.checking.worked import Result, run_cases
 from diagnose.errors import UsageError
 from diagnose.kb import load
 from diagnose.kb.model import Case, Knowledge
-from diagnose.terminal.page import Page, heading, item, note, text, title
+from diagnose.pages.blocks import Page, heading, item, note, text, title
 
 NOUNS = {
     "crops": "Crops",

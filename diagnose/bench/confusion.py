@@ -9,11 +9,11 @@ from typing import Any
 
 from diagnose.checking.worked import Result
 from diagnose.kb.model import Knowledge
+from diagnose.pages.blocks import Block, Page, heading, item, note, text, title
+from diagnose.pages.sayings import cause_name, percent
 from diagnose.reasoning.ranking import SOMETHING_ELSE
-from diagnose.terminal.page import Block, Page, heading, item, note, text, title
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.table import Row, Table, show
-from diagnose.terminal.views import cause_name, percent
 
 WORST = 5  # confusions named at the end of a check
 ORDINALS = ("not at all", "first", "second", "third")

@@ -10,8 +10,8 @@ from html import escape
 from diagnose.checking.worked import YEAR
 from diagnose.kb.model import CauseKind, Knowledge, Season
 from diagnose.kb.spans import windows
+from diagnose.pages.blocks import note, title
 from diagnose.seasons.calendar import MonthDay, Place
-from diagnose.terminal.page import note, title
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.table import SHADES, Row, Table, show
 

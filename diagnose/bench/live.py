@@ -25,11 +25,11 @@ from diagnose.errors import KnowledgeError
 from diagnose.kb import load
 from diagnose.kb.load import Document, Finding
 from diagnose.kb.model import Knowledge
+from diagnose.pages.blocks import Page, heading, item, note, text
+from diagnose.pages.sayings import said
 from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE, WORDS
 from diagnose.reasoning.wording import Wording
-from diagnose.terminal.page import Page, heading, item, note, text
 from diagnose.terminal.screen import Screen
-from diagnose.terminal.views import said
 
 TOP = 3  # moves among these places, into them or out of them are shown
 FAR = 10**6  # a place worse than any

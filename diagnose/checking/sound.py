@@ -39,6 +39,10 @@ def sound(knowledge: Knowledge, mended: Collection[str] = ()) -> Knowledge:
         causes={cause_id: _cause(knowledge, cause) for cause_id, cause in knowledge.causes.items()},
         rules={r: rule for r, rule in knowledge.rules.items() if r not in mended},
         seasons=replace(knowledge.seasons, stretches=stretches),
+        kin={
+            k: msgspec.structs.replace(v, members=[m for m in v.members if m in knowledge.causes])
+            for k, v in knowledge.kin.items()
+        },
         letters={k: v for k, v in knowledge.letters.items() if v.cause in knowledge.causes},
     )
 

@@ -26,8 +26,8 @@ def run(options: argparse.Namespace) -> int:
     """The folder, a line for each finding, then what came of the cases."""
     from diagnose.bench.confusion import show_summary
     from diagnose.checking.check import examine
+    from diagnose.pages.blocks import note, text
     from diagnose.terminal import findings
-    from diagnose.terminal.page import note, text
 
     folder = Path(options.folder) if options.folder else knowledge_folder(options)
     if options.watch:

@@ -51,12 +51,12 @@ def screen(options: argparse.Namespace) -> Screen:
 
 def asker(options: argparse.Namespace, history: str) -> Asker:
     """The way to ask that suits where the input comes from; `history` names the file for it."""
-    from diagnose.terminal import saved
+    from diagnose import kept
     from diagnose.terminal.askers import LineAsker, PromptAsker
     from diagnose.terminal.screen import is_terminal
 
     if is_terminal() and not options.plain:
-        return PromptAsker(saved.folder() / history)
+        return PromptAsker(kept.folder() / history)
     return LineAsker()
 
 

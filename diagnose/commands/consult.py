@@ -3,31 +3,73 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from typing import TYPE_CHECKING
 
 from diagnose.commands.common import FINE, asker, blank, the_reasoner
+
+if TYPE_CHECKING:
+    from diagnose.consultation import Reasoner
+    from diagnose.kept import Keeper, Opened
+    from diagnose.pages.blocks import Block
+    from diagnose.seasons.calendar import Place
+    from diagnose.terminal.askers import Asker
+    from diagnose.terminal.screen import Screen
 
 
 def run(options: argparse.Namespace) -> int:
     """From first words to a plan."""
-    from diagnose.terminal import saved
+    from diagnose.journal import Journal
+    from diagnose.kept import remove_leftovers
     from diagnose.terminal.askers import LineAsker
     from diagnose.terminal.dialogue import Dialogue, Leave
-    from diagnose.terminal.page import note
     from diagnose.terminal.screen import choose
 
     reasoner = the_reasoner(options)
     started = blank(reasoner, options)
     ask = asker(options, "history")
     screen = choose(options.plain or isinstance(ask, LineAsker))
-    place = started.place
-    screen.show(
-        [note(f"Day {started.day}, latitude {place.latitude:g}, usual last frost "
-              f"{place.last_frost}, first frost {place.first_frost} "
-              f"(change them with --date, --latitude, --last-frost, --first-frost).")]
-    )  # fmt: skip
-    dialogue = Dialogue(screen, ask, started)
+    screen.show([_where(started.day.isoformat(), started.place)])
+    keeper: Keeper | None = None
+    kept: Opened | None = None
     try:
-        dialogue.run(saved.restore(reasoner))
-    except Leave:
+        if sys.stdin.isatty():  # a pipe keeps nothing and is offered nothing
+            remove_leftovers()
+            kept, keeper = _offer(screen, ask, reasoner)
+        Dialogue(screen, ask, Journal.begin(started), keeper).run(kept)
+    except (Leave, EOFError):
         return FINE
     return FINE
+
+
+def _where(day: str, place: Place) -> Block:
+    from diagnose.pages.blocks import note
+
+    return note(
+        f"Day {day}, latitude {place.latitude:g}, usual last frost {place.last_frost}, first "
+        f"frost {place.first_frost} (diagnose place changes them for good)."
+    )
+
+
+def _offer(screen: Screen, ask: Asker, reasoner: Reasoner) -> tuple[Opened | None, Keeper]:
+    """The consultation that was left, where the gardener wants to go on with it."""
+    from diagnose.kept import Keeper, keeper_of, listed, opened
+    from diagnose.pages.blocks import text
+    from diagnose.pages.sayings import kept_line
+    from diagnose.terminal.typed import NO, YES, plainly
+
+    found, aside = listed()
+    for name in aside:
+        screen.show([text(f"{name} could not be read; it is set aside beside the others.")])
+    left = next(((n, k) for n, k in found if k.state == "unfinished"), None)
+    if left is None:
+        return None, Keeper()
+    name, kept = left
+    screen.show([text(f"You left a consultation: {kept_line(name, kept, reasoner.knowledge)}")])
+    while True:
+        line = plainly(ask.ask("Go on with it? yes or no: ", ("yes", "no"), "yes or no"))
+        if line in YES:
+            return opened(kept, reasoner), keeper_of(name, kept)
+        if line in NO:
+            return None, Keeper()
+        screen.show([text(f"I did not understand {line!r}. Please say yes or no.")])

@@ -15,7 +15,7 @@ def register(commands: Commands) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """A list for each family."""
-    from diagnose.terminal import views
+    from diagnose.pages import entries
 
-    screen(options).show(views.crops(the_knowledge(options)))
+    screen(options).show(entries.crops(the_knowledge(options)))
     return FINE

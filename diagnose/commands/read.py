@@ -17,6 +17,10 @@ def register(commands: Commands) -> None:
     )  # fmt: skip
     made.add_argument("text", metavar="TEXT")
     made.add_argument("--crop", metavar="C", help="the crop it is about", default=None)
+    made.add_argument(
+        "--explain", action="store_true", default=False,
+        help="with the reasons: what speaks for what, and what would change it",
+    )  # fmt: skip
     made.add_argument("--json", action="store_true", help="as JSON (docs/json.md)", default=False)
 
 
@@ -39,12 +43,14 @@ def run(options: argparse.Namespace) -> int:
 
         print_json(document(consultation))
         return FINE
-    from diagnose.terminal import views
-    from diagnose.terminal.page import note
+    from diagnose.pages import answer, reasons
+    from diagnose.pages.blocks import note
 
-    assert consultation.reading is not None
-    page = views.what_was_read(reasoner.knowledge, consultation.reading)
+    page = answer.understood(consultation)
     if consultation.crop is None:
-        page.append(note("No crop named: give one with --crop for a better answer."))
-    screen(options).show(page + views.outcome(consultation))
+        page.append(note("No plant named: give one with --crop for a better answer."))
+    page += answer.one_shot(consultation)
+    if options.explain:
+        page += reasons.all_of_them(consultation)
+    screen(options).show(page)
     return FINE

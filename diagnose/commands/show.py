@@ -26,8 +26,8 @@ def register(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """A page of the knowledge, and the file in which it stands."""
     from diagnose.kb import names
-    from diagnose.terminal import views
-    from diagnose.terminal.page import note
+    from diagnose.pages import entries
+    from diagnose.pages.blocks import note
 
     reasoner = the_reasoner(options)
     knowledge = reasoner.knowledge
@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
         raise UsageError(f"{len(found)} entries are called {wanted!r}; name one: {ids}")
     kind, ident = found[0]
     pages = {
-        "crops": views.crop_page, "symptoms": views.symptom_page, "causes": views.cause_page,
+        "crops": entries.crop_page, "symptoms": entries.symptom_page, "causes": entries.cause_page,
     }  # fmt: skip
     page = pages[kind](knowledge, ident)
     if options.weather:
@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
         if kind != "causes":
             raise UsageError(f"--weather is for causes; {ident} is none")
         days = read_days(Path(options.weather))
-        page += views.warmth(knowledge, ident, days, place(reasoner.home(), options))
+        page += entries.warmth(knowledge, ident, days, place(reasoner.home(), options))
     page.append(note(f"This stands in {knowledge.place(kind, ident).rpartition(':')[0]}"))
     screen(options).show(page)
     return FINE

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from diagnose.consultation import Consultation
+from diagnose.pages.sayings import answer_name, chance_words
 from diagnose.reasoning.advice import Plan
 from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
-FORMAT = "diagnose/1"
+FORMAT = "diagnose/2"
 MOST_QUESTIONS = 5
 
 
@@ -17,8 +18,10 @@ def document(consultation: Consultation) -> dict[str, Any]:
     """Everything known at this point, as plain values for `json.dumps`."""
     reading = consultation.reading
     knowledge = consultation.reasoner.knowledge
-    leading = consultation.leading
-    plan = consultation.plan(leading.cause) if leading else None
+    verdict = consultation.verdict
+    understood = verdict != "nothing understood"
+    grounds = verdict in ("clear", "likely")
+    plan = consultation.plan(consultation.answers[0].first) if grounds else None
     return {
         "format": FORMAT,
         "knowledge": knowledge.digest,
@@ -35,8 +38,14 @@ def document(consultation: Consultation) -> dict[str, Any]:
         ],
         "guesses": reading.guesses if reading else [],
         "not_used": reading.unread if reading else [],
-        "causes": _causes(consultation),
+        "verdict": verdict,
+        "answers": _answers(consultation) if understood else [],
+        "causes": _causes(consultation) if understood else [],
         "something_else": float(consultation.chances[-1]),
+        "would_change": [
+            {"symptom": o.symptom, "value": o.value}
+            for o in (consultation.would_change if understood else ())
+        ],
         "unexplained": [
             {"symptom": o.symptom, "value": o.value, "words": o.words}
             for o in consultation.unexplained
@@ -51,7 +60,7 @@ def document(consultation: Consultation) -> dict[str, Any]:
             }
             for q in consultation.questions[:MOST_QUESTIONS]
         ],
-        "plan": _plan(consultation, plan) if plan else _no_plan(consultation),
+        "plan": _plan(consultation, plan) if plan else None,
         "cautions": [knowledge.cautions[c].text for c in plan.cautions] if plan else [],
         "referral": [
             {"to": knowledge.referrals[r].to, "text": knowledge.referrals[r].text}
@@ -69,6 +78,21 @@ def _source(seen: Observation) -> str:
     return TEXT if seen.source == CONFIRMED else seen.source
 
 
+def _answers(consultation: Consultation) -> list[dict[str, Any]]:
+    """The answers with a chance worth a word, likeliest first."""
+    knowledge = consultation.reasoner.knowledge
+    return [
+        {
+            "causes": list(answer.causes),
+            "name": answer_name(knowledge, answer),
+            "chance": answer.chance,
+            "words": chance_words(knowledge, answer.chance),
+            "joint": answer.joint,
+        }
+        for answer in consultation.answers
+    ]
+
+
 def _causes(consultation: Consultation) -> list[dict[str, Any]]:
     """Every possible cause, likeliest first."""
     causes = consultation.reasoner.knowledge.causes
@@ -80,6 +104,7 @@ def _causes(consultation: Consultation) -> list[dict[str, Any]]:
             "code": causes[r.cause].code,
             "kind": causes[r.cause].kind,
             "chance": r.chance,
+            "start": r.start,
             "weights": [
                 {"symptom": w.symptom, "value": w.value, "weight": w.decibans} for w in r.weights
             ],
@@ -102,18 +127,4 @@ def _plan(consultation: Consultation, plan: Plan) -> dict[str, Any]:
             "date": consultation.look_again(plan).isoformat(),
             "for": plan.look_again_for,
         },
-    }
-
-
-def _no_plan(consultation: Consultation) -> dict[str, Any]:
-    """Where nothing known fits, the plan is to ask a person."""
-    return {
-        "for": None,
-        "decision": "refer",
-        "matters": "None of the problems known here fits what was seen.",
-        "threshold": None,
-        "now": [],
-        "harvest": "Eat nothing that looks or smells wrong until someone has named the problem.",
-        "next_season": [],
-        "look_again": {"date": consultation.day.isoformat(), "for": "anything new"},
     }

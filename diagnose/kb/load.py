@@ -27,6 +27,7 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "referrals": model.Referral,
     "sources": model.Source,
     "letters": model.Letter,
+    "kin": model.Kin,
 }
 SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,

@@ -273,6 +273,17 @@ class Remedy(Struct, frozen=True):
     cautions: list[Id] = []
 
 
+class Kin(Struct, frozen=True):
+    """Causes that are one answer to a gardener where they call for the same.
+
+    In a `joint` group they may all share in a trouble, and are named together.
+    """
+
+    name: Text
+    members: list[Id]
+    joint: bool = False
+
+
 class Caution(Struct, frozen=True):
     """A warning in plain words."""
 
@@ -342,6 +353,15 @@ class SignsNumbers(Struct, frozen=True):
     most: Annotated[int, msgspec.Meta(ge=0)]
 
 
+class VerdictNumbers(Struct, frozen=True):
+    """When an answer is clear, likely, or worth a word; see diagnose.reasoning.verdict."""
+
+    clear: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    likely: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    named: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    words: dict[Text, Annotated[float, msgspec.Meta(ge=0, lt=1)]]  # surest first
+
+
 class Likelihood(Struct, frozen=True):
     """Every number of the reasoning."""
 
@@ -354,6 +374,7 @@ class Likelihood(Struct, frozen=True):
     wording: WordingNumbers
     signs: SignsNumbers
     stop: Stop
+    verdict: VerdictNumbers
 
 
 class Home(Struct, frozen=True):
@@ -401,6 +422,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     referrals: dict[str, Referral]
     sources: dict[str, Source]
     letters: dict[str, Letter]
+    kin: dict[str, Kin]
     likelihood: Likelihood
     seasons: Seasons
     words: Words

@@ -33,6 +33,7 @@ WORDS = "words"  # stands for a symptom where the weight is that of the gardener
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
 ANSWER: Literal["answer"] = "answer"  # the source whose trust holds where none is named
 DECIBANS = 10 / math.log(10)
+SPEAKS = math.log(1.25)  # one deciban: less is next to nothing
 NEAR = 21  # days outside a season that still count as near it
 
 Floats = npt.NDArray[np.float64]
@@ -93,11 +94,20 @@ class Weight:
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """One cause with its chance (0 to 1) and the weights that made it."""
+    """One cause with its chance (0 to 1), and what made it: where it starts, and the weights.
+
+    In decibans they add up to ten times the log of its chance over that of something else.
+    """
 
     cause: str
     chance: float
+    start: float
     weights: tuple[Weight, ...]
+
+    @property
+    def total(self) -> float:
+        """All of it together, in decibans."""
+        return self.start + sum(w.decibans for w in self.weights)
 
 
 class Tables:
@@ -244,6 +254,11 @@ class Tables:
         total = np.exp(total - total.max())
         chances: Floats = total / total.sum()
         return chances
+
+    def speaks_for(self, cause: str, seen: Observation) -> bool:
+        """Whether an observation makes a cause clearly likelier than something else."""
+        column = self.column(seen)
+        return bool(column[self.row[cause]] - column[-1] > SPEAKS)
 
     def weights(self, cause: str, observations: Iterable[Observation]) -> tuple[Weight, ...]:
         """The weight of each counted observation on one cause, heaviest first."""

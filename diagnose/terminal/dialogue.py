@@ -1,97 +1,116 @@
-"""The guided consultation: one conversation, the same at the prompt and line by line."""
+"""The guided consultation: one conversation, the same at the prompt and line by line.
+
+It goes through stages: the description, its confirmation, the questions, the answer; from the
+answer on to the next plant. Each stage asks, and says which stage is next.
+"""
 
 from __future__ import annotations
 
-import difflib
-import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from threading import Thread
+from typing import Literal
 
 from diagnose.consultation import UNSURE, Consultation
 from diagnose.errors import UsageError
-from diagnose.inputs import clean
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge
-from diagnose.kb.names import shortened, unknown_crop
-from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import ANSWER
-from diagnose.terminal import saved, views
+from diagnose.journal import Answered, Journal, Meant, Plant, Step, Struck, Ticked, Told
+from diagnose.kb import names
+from diagnose.kb.model import Knowledge
+from diagnose.kept import Keeper, Opened
+from diagnose.pages import answer, reasons
+from diagnose.pages.blocks import Page, heading, item, note, text
+from diagnose.pages.sayings import cause_name, said
+from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
-from diagnose.terminal.page import Page, heading, item, note, text
 from diagnose.terminal.screen import Screen
 
-YES = ("y", "yes", "right", "ok", "correct")
-NO = ("n", "no")
-COMMANDS = ("unsure", "why", "back", "so far", "stop", "help")
-HINT = "a number or a word; unsure, why, back, so far, stop, help"
-LIST_HINT = "numbers, as in 1 3, or none; why, back, so far, stop, help"
-LIST_HELP = ("the numbers of those that are so, as in 1 3", "none: none of these")
-WHY_LISTED = (
-    "You could not answer the last questions. These are the signs by which what it may still be "
-    "shows best; one that is so tells me more than another guess."
+Stage = Literal["describe", "confirm", "ask", "answer", "end"]
+
+WHAT_IS_WRONG = (
+    "What is wrong? Say it in your own words: which plant, what you see, where on it, and since "
+    "when. Or press Enter, and I will ask."
 )
-COMMON_HELP: Page = [
-    item("why: why I ask this"),
-    item("back: take the last answer back"),
-    item("so far: what I know, and where it points"),
-    item("stop: end here and see the plan"),
-    item("Ctrl-D keeps everything and leaves"),
-]
+IS_THAT_RIGHT = (
+    "Is that right? Say yes; or the numbers of wrong lines, as in 1 3; or another plant; or more "
+    "words."
+)
 ENDINGS = {
-    "clear": "One cause is clear, so I stop asking.",
+    "clear": "I have asked enough.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
     "nothing left": "No further question would tell me enough to be worth your while.",
     "cannot tell": "You could not tell several times in a row, so here is what I have so far.",
     "enough asked": "That is as much as I want to ask in one go.",
 }
+EVERYWHERE: Page = [
+    item("so far: what I know, and where it points"),
+    item("back: take the last step back"),
+    item("stop: end here and see what I have"),
+    item("leave: keep everything and go"),
+]
+LATER = (
+    ("more", "the whole plan"),
+    ("reasons", "what speaks for it, and against"),
+    ("others", "what else it may be"),
+    ("not ...", 'why not another cause, as "not slugs"'),
+    ("change", "what would change it"),
+    ("ask", "go on asking"),
+    ("next", "the next plant"),
+    ("keep FILE", "write it down, as .md, .html or .json"),
+    ("leave", "go; it is kept"),
+)
 
 
 class Leave(Exception):
     """The gardener leaves: what was answered has been kept."""
 
 
-@dataclass(frozen=True)
-class Asked:
-    """What was put to the gardener: how an answer is taken (None: not understood), and the help."""
-
-    choices: Sequence[str]
-    hint: str
-    take: Callable[[str], Consultation | None]
-    why: Callable[[], Page]
-    help: Callable[[], Page]
-    refuse: Callable[[str], Page]
-
-
 @dataclass
 class Dialogue:
-    """One conversation. `history` holds the consultation before each answer, for `back`."""
+    """One conversation. `keeper` keeps it; None where nothing is to be kept, as in a pipe."""
 
     screen: Screen
     asker: Asker
-    consultation: Consultation
-    history: list[Consultation] = field(default_factory=list)
+    journal: Journal
+    keeper: Keeper | None = None
     queue: list[str] = field(default_factory=list)
-    words: str = ""  # typed, but not confirmed yet
+    pending: str = ""  # typed, but not taken yet
+    answered: bool = False  # the answer has been given
+    told_not_kept: bool = False
+
+    @property
+    def now(self) -> Consultation:
+        """The consultation as it stands."""
+        return self.journal.now
 
     @property
     def knowledge(self) -> Knowledge:
         """The knowledge at work."""
-        return self.consultation.reasoner.knowledge
+        return self.now.reasoner.knowledge
 
-    def run(self, kept: saved.Kept | None = None) -> None:
-        """From first words to plan. Raises Leave where the gardener leaves early."""
-        if kept and self._go_on(kept.consultation):
-            self.consultation = kept.consultation
-            if kept.words:
-                self._understand(kept.words)
-        else:
-            self._describe()
-        self._questions()
+    def run(self, kept: Opened | None = None) -> None:
+        """From first words to the last answer. Raises Leave where the gardener leaves."""
+        stage: Stage = self._go_on(kept) if kept else "describe"
+        stages: dict[str, Callable[[], Stage]] = {
+            "describe": self._describe,
+            "confirm": self._confirm,
+            "ask": self._ask,
+            "answer": self._answer,
+        }
+        while stage != "end":
+            stage = stages[stage]()
 
-    # asking
+    def _go_on(self, kept: Opened) -> Stage:
+        self.journal = kept.journal
+        for line in kept.lost:
+            self.screen.show([note(f"Left out: {line}.")])
+        if kept.typed:
+            return self._take(kept.typed)
+        return "ask" if any(not isinstance(s, Told) for s in kept.journal.steps) else "confirm"
+
+    # asking for a line
 
     def _line(self, prompt: str, choices: Sequence[str], hint: str) -> str:
-        """One line typed, or waiting from a paste. Ctrl-C asks; end of input saves and leaves."""
+        """One line typed, or waiting from a paste. Ctrl-C asks; end of input keeps and leaves."""
         if self.queue:
             line = self.queue.pop(0)
             self.screen.show([text(f"{prompt}{line}")])
@@ -108,47 +127,83 @@ class Dialogue:
 
     def _interrupted(self) -> None:
         """Ctrl-C: ask whether to stop; a second Ctrl-C stops."""
-        self.screen.show([text("Stop here? Everything answered is kept.")])
+        self.screen.show([text("Leave here? Everything answered is kept.")])
         try:
-            answer = self.asker.ask("yes or no: ", ("yes", "no"), "yes or no").lower()
+            said = self.asker.ask("yes or no: ", ("yes", "no"), "yes or no")
         except EOFError:
-            answer = "yes"
-        if answer in YES:
+            said = "yes"
+        if typed.plainly(said) in typed.YES:
             self._leave()
 
     def _leave(self) -> None:
-        if not (self.consultation.observations or self.consultation.crop or self.words):
-            raise Leave
-        if saved.save(self.consultation, self.words):
-            self.screen.show([text("Kept. Start again and I will offer to go on from here.")])
-        else:
-            self.screen.show([text("I could not write to your state folder, so this is not kept.")])
+        if (self.journal.steps or self.pending) and self._keep():
+            self.screen.show([text(
+                "Kept. Type diagnose kept to see it again." if self.answered else
+                "Kept. Start again and I will offer to go on from here."
+            )])  # fmt: skip
         raise Leave
 
-    def _yes(self, prompt: str) -> bool:
-        while True:
-            answer = self._line(prompt, ("yes", "no"), "yes or no").lower()
-            if answer in (*YES, *NO):
-                return answer in YES
-            self.screen.show([text(f"I did not understand {answer!r}. Please say yes or no.")])
+    def _keep(self) -> bool:
+        """Keep what there is; what cannot be kept is said once."""
+        if self.keeper is None:
+            return False
+        done = self.keeper.save(
+            self.journal, typed=self.pending, finished=self.answered, answer=self._in_short()
+        )
+        if not done and not self.told_not_kept:
+            self.told_not_kept = True
+            self.screen.show(
+                [note("I cannot write to your state folder, so this consultation is not kept.")]
+            )
+        return done
 
-    def _go_on(self, kept: Consultation) -> bool:
-        crop = self.knowledge.crops[kept.crop].name.lower() if kept.crop else "a plant"
-        count = len(kept.observations)
-        self.screen.show(
-            [text(f"You left a consultation about {crop} of {views.day(kept.day)}, "
-                  f"with {count} {'observation' if count == 1 else 'observations'}.")]
-        )  # fmt: skip
-        return self._yes("Go on with it? yes or no: ")
+    def _in_short(self) -> str:
+        first = self.now.leading if self.now.verdict in ("clear", "likely") else None
+        return cause_name(self.knowledge, first.cause) if first else ""
 
-    # first words
+    def _then(self, *steps: Step) -> None:
+        self.journal = self.journal.then(*steps)
+        self.pending = ""
+        self._keep()
 
-    def _describe(self) -> None:
-        self.screen.show(
-            [text("What is wrong? Say it in your own words: which plant, what you see, where on "
-                  "it, and since when. Or press Enter, and I will ask.")]
-        )  # fmt: skip
-        reasoner = self.consultation.reasoner
+    def _common(self, line: str, helps: Page) -> Stage | None:
+        """What a command that works at every prompt leads to; None where the line is none.
+
+        Raises Again where it was dealt with here.
+        """
+        match typed.command(line):
+            case "help":
+                self.screen.show([heading("What you can type"), *helps, *EVERYWHERE])
+                raise Again
+            case "so far":
+                self.screen.show(answer.so_far(self.now))
+                raise Again
+            case "back":
+                return self._back()
+            case "stop":
+                return "answer" if self.journal.steps else "end"
+            case "leave":
+                self._leave()
+        return None
+
+    def _back(self) -> Stage:
+        """One step back, up to the description."""
+        if not self.journal.steps:
+            self.screen.show([text("This is the beginning; there is nothing to take back.")])
+            return "describe"
+        self.answered = False
+        last = self.journal.steps[-1]
+        self.journal = self.journal.back()
+        self._keep()
+        if isinstance(last, Told) and not self.journal.steps:
+            return "describe"
+        return "confirm" if isinstance(last, Meant | Struck | Plant | Told) else "ask"
+
+    # the description
+
+    def _describe(self) -> Stage:
+        self.screen.show([text(WHAT_IS_WRONG)])
+        reasoner = self.now.reasoner
         Thread(target=lambda: reasoner.wording, daemon=True).start()  # while the gardener types
         while True:
             line = self._line("In your words: ", (), "a sentence or two, or Enter")
@@ -156,226 +211,312 @@ class Dialogue:
                 line = " \n".join([line, *self.queue])
                 self.queue.clear()
             try:
-                return self._understand(line)
-            except UsageError as error:
-                self.screen.show([text(f"{error}.")])
+                stage = self._common(line, [item("what you see, in a sentence or two")])
+            except Again:
+                continue
+            if stage is not None:
+                return stage
+            if not line.strip():
+                return self._plant("ask")
+            return self._take(line)
 
-    def _understand(self, words: str) -> None:
-        """Read the first words, ask for the crop where they name none, and have them confirmed."""
-        told = self.consultation.told(clean(words)) if words else self.consultation
-        self.words = words
-        saved.save(self.consultation, self.words)
-        if told.crop is None:
-            told = told.about(self._ask_crop())
-        self.consultation = self._confirm(told) if words else told
-        self.words = ""
+    def _take(self, line: str) -> Stage:
+        """Take the words of the description."""
+        self.pending = line
+        try:
+            self._then(Told(line))
+        except UsageError as error:
+            self.pending = ""
+            self.screen.show([text(f"{error}.")])
+            return "describe"
+        return self._plant("confirm")
 
-    def _ask_crop(self) -> str | None:
-        names = [crop.name.lower() for crop in self.knowledge.crops.values()]
+    def _plant(self, then: Stage) -> Stage:
+        """Ask for the plant where none is known."""
+        known = [crop.name.lower() for crop in self.knowledge.crops.values()]
+        while self.now.crop is None:
+            line = self._line("Which plant is it? ", known, "a plant, or unsure")
+            try:
+                stage = self._common(line, [item("the name of the plant"), item("unsure")])
+            except Again:
+                continue
+            if stage is not None:
+                return stage
+            if typed.plainly(line) in typed.CANNOT_TELL | {""}:
+                return then
+            crop = self.knowledge.crop_named(line)
+            if crop is None:
+                self.screen.show([text(names.unknown_crop(self.knowledge, line))])
+            else:
+                self._then(Plant(crop))
+        return then
+
+    def _confirm(self) -> Stage:
+        """Show what was understood; the gardener says yes, strikes lines, or says more."""
         while True:
-            line = self._line("Which crop is it? ", names, "a crop, or unsure")
-            if line.lower() in ("unsure", "back"):
+            self.screen.show(answer.understood(self.now))
+            if not self.now.observations:
+                return "ask"
+            self.screen.show([text(IS_THAT_RIGHT)])
+            line = self._line("> ", ("yes",), "yes, or wrong lines, or words")
+            try:
+                stage = self._common(line, CONFIRM_HELP)
+            except Again:
+                continue
+            if stage is not None:
+                return stage
+            if typed.plainly(line) in typed.YES | {""}:
+                self._then(Meant())
+                return "ask"
+            self._correct(line)
+
+    def _correct(self, line: str) -> None:
+        """Strike the lines named, put the plant right, or take more words."""
+        seen = self.now.observations
+        wrong = typed.numbers(line, len(seen))
+        word = typed.plainly(line).removeprefix("plant:").removeprefix("it is a ").strip()
+        if wrong is not None:
+            self._then(Struck(tuple(seen[n - 1].symptom for n in wrong)))
+        elif typed.plainly(line) in typed.NO:
+            self.screen.show([text("Which lines are wrong? Type their numbers, as in 1 3.")])
+        elif self.knowledge.crop_named(word):
+            self._then(Plant(self.knowledge.crop_named(word)))
+        elif word.isdecimal():
+            self.screen.show([text(f"There is no line {word}; there are 1 to {len(seen)}.")])
+        else:
+            self._say(line)
+
+    def _say(self, line: str) -> bool:
+        """Take words of the gardener's own at any prompt; whether anything was understood."""
+        before = {o.symptom: o.value for o in self.now.observations}
+        try:
+            after = self.journal.then(Told(line)).now
+        except UsageError as error:
+            self.screen.show([text(f"{error}.")])
+            return False
+        new = [o for o in after.observations if before.get(o.symptom) != o.value]
+        if not new:
+            return False
+        self._then(Told(line))
+        self._echo([said(self.knowledge, o.symptom, o.value) for o in new])
+        return True
+
+    def _echo(self, taken: Sequence[str]) -> None:
+        self.screen.show([note(f"I take: {'; '.join(taken)}.")])
+
+    # the questions
+
+    def _ask(self) -> Stage:
+        while True:
+            now = self.now
+            if now.stop and (now.asked or now.observations):
+                self.screen.show([note(ENDINGS[now.stop])])
+                return "answer"
+            if now.signs:
+                stage = self._one_list(now.signs)
+            elif now.next_symptom:
+                stage = self._one_question(now.next_symptom)
+            else:
+                self.screen.show([note(ENDINGS["nothing left"])])
+                return "answer"
+            if stage is not None:
+                return stage
+
+    def _one_question(self, symptom: str) -> Stage | None:
+        """Ask one question until it is answered or left."""
+        found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
+        choices = [found.value_name(state) for state in offered]
+        self._show_question(found.ask, choices)
+        while True:
+            line = self._line(
+                "> ", (*choices, *QUESTION_WORDS), "number or word; unsure, why, help"
+            )
+            if typed.plainly(line) == "why":
+                self.screen.show(reasons.why_asked(self.now, symptom))
+                continue
+            try:
+                stage = self._common(line or "help", self._question_help(symptom))
+            except Again:
+                continue
+            if stage is not None:
+                return stage
+            meant = typed.answer(line, found, offered)
+            if meant.one is not None:
+                self._then(Answered(symptom, meant.one))
+                self._echo([_taken(self.now, symptom, meant.one)])
                 return None
-            found = self.knowledge.crop_named(line)
-            if found:
-                return found
-            self.screen.show([text(unknown_crop(self.knowledge, line))])
-
-    def _confirm(self, told: Consultation) -> Consultation:
-        """Show what was read; the gardener says yes, strikes a line, or adds words."""
-        while True:
-            seen = told.observations
-            if told.reading:
-                shown = replace(told.reading, observations=list(seen))
-                self.screen.show(views.what_was_read(self.knowledge, shown))
-            if not seen:
-                return told
-            self.screen.show(
-                [text("Is that right? Say yes, or the number of a wrong line, or add words.")]
-            )
-            line = self._line("> ", ("yes",), "yes; a number to strike that line; or more words")
-            if line.lower() in YES or not line:
-                return told.confirmed()
-            if line.lower() in NO:
-                self.screen.show([text("Which line is wrong? Type its number.")])
-            elif line.isdecimal() and 1 <= int(line) <= len(seen):
-                told = self._correct(told, seen[int(line) - 1])
-            elif line.isdecimal():
-                self.screen.show([text(f"There is no line {line}; there are 1 to {len(seen)}.")])
+            if meant.states:
+                numbers = " or ".join(str(offered.index(s) + 1) for s in meant.states)
+                self.screen.show([text(f"Which do you mean, {numbers}?")])
+            elif self._say(line):
+                return None
             else:
-                try:
-                    told = told.told(clean(line))
-                    self.words = f"{self.words}. {line}"
-                except UsageError as error:
-                    self.screen.show([text(f"{error}.")])
+                self.screen.show([text(f"I did not understand {names.shortened(line)}. Type a "
+                                       f"number from 1 to {len(offered)}, one of the answers, "
+                                       "unsure, or what you see in a few words.")])  # fmt: skip
 
-    def _correct(self, told: Consultation, wrong: Observation) -> Consultation:
-        """Offer the other answers for a line that was read wrongly; Enter strikes it."""
-        self._show_question(wrong.symptom, None)
-        self.screen.show([text("Or press Enter to strike the line.")])
-        line = self._line("> ", self._choices(wrong.symptom), "a number, a word, or Enter")
-        value = self._value(wrong.symptom, line)
-        if value in (None, UNSURE):
-            return told.strike(wrong.symptom)
-        return told.observe([Observation(wrong.symptom, str(value), ANSWER, wrong.words)])
+    def _show_question(self, ask: str, choices: Sequence[str]) -> None:
+        page: Page = [heading(f"Question {self.now.asked + 1}"), text(ask)]
+        self.screen.show([*page, *(item(name, f"{n}.") for n, name in enumerate(choices, 1))])
 
-    # guided questions
-
-    def _questions(self) -> None:
-        while True:
-            saved.save(self.consultation)
-            reason = self.consultation.stop
-            if reason and self.consultation.asked + len(self.consultation.observations) > 0:
-                self._finish(ENDINGS[reason])
-                return
-            if self.consultation.signs:
-                going = self._one_list(self.consultation.signs)
-            elif self.consultation.next_symptom:
-                going = self._one_question(self.consultation.next_symptom)
-            else:
-                self._finish(ENDINGS["nothing left"])
-                return
-            if not going:
-                self._finish("You stopped here.")
-                return
-
-    def _one_question(self, symptom: str) -> bool:
-        """Ask one question until it is answered or left; False on `stop`."""
-
-        def take(line: str) -> Consultation | None:
-            value = self._value(symptom, line)
-            return None if value is None else self.consultation.answer(symptom, value)
-
-        self._show_question(symptom, self.consultation.asked + 1)
-        return self._wait_for(
-            Asked(
-                self._choices(symptom),
-                HINT,
-                take,
-                why=lambda: views.why_asked(self.consultation, symptom),
-                help=lambda: self._help(symptom),
-                refuse=lambda line: self._not_understood(symptom, line),
-            )
-        )
-
-    def _one_list(self, signs: Sequence[str]) -> bool:
-        """Show a list of signs until those that are there are ticked; False on `stop`."""
-        names = [self.knowledge.symptoms[sign].name for sign in signs]
-
-        def take(line: str) -> Consultation | None:
-            ticked = chosen(line, names)
-            return None if ticked is None else self.consultation.tick(signs[i] for i in ticked)
-
-        page: Page = [heading(f"Question {self.consultation.asked + 1}")]
-        page.append(text("Let me ask the other way round. Which of these do you see, or know to "
-                         "be so? Type their numbers, or none."))  # fmt: skip
-        self.screen.show([*page, *(item(name, f"{n}.") for n, name in enumerate(names, 1))])
-        return self._wait_for(
-            Asked(
-                [*names, "none"],
-                LIST_HINT,
-                take,
-                why=lambda: [text(WHY_LISTED)],
-                help=lambda: [heading("What you can type"), *map(item, LIST_HELP), *COMMON_HELP],
-                refuse=lambda line: [text(f"I did not understand {shortened(line)}. Type numbers "
-                                          f"from 1 to {len(names)}, as in 1 3, or none.")],
-            )
-        )  # fmt: skip
-
-    def _wait_for(self, asked: Asked) -> bool:
-        """Wait until what was asked is answered or left; False on `stop`."""
-        while True:
-            line = self._line("> ", (*asked.choices, *COMMANDS), asked.hint)
-            match line.lower():
-                case "stop":
-                    return False
-                case "why":
-                    self.screen.show(asked.why())
-                case "so far":
-                    self.screen.show(views.so_far(self.consultation))
-                case "help" | "?" | "":
-                    self.screen.show(asked.help())
-                case "back":
-                    if self.history:
-                        self.consultation = self.history.pop()
-                        return True
-                    self.screen.show([text("This is the first question; nothing to go back to.")])
-                case _:
-                    after = asked.take(line)
-                    if after is None:
-                        self.screen.show(asked.refuse(line))
-                        continue
-                    self.history.append(self.consultation)
-                    self.consultation = after
-                    return True
-
-    def _show_question(self, symptom: str, number: int | None) -> None:
-        found = self.knowledge.symptoms[symptom]
-        page: Page = [heading(f"Question {number}" if number else "Then tell me")]
-        page.append(text(found.ask))
-        page += [
-            item(found.value_name(state), f"{n}.")
-            for n, state in enumerate(self.consultation.offered(symptom), 1)
-        ]
-        self.screen.show(page)
-
-    def _help(self, symptom: str) -> Page:
-        page: Page = [heading("What you can type")]
-        found = self.knowledge.symptoms[symptom]
-        if found.look:
-            page.append(text(f"How to look: {found.look}"))
-        page += [
+    def _question_help(self, symptom: str) -> Page:
+        look = self.knowledge.symptoms[symptom].look
+        page: Page = [text(f"How to look: {look}")] if look else []
+        return [
+            *page,
             item("a number, or the words of an answer"),
             item("unsure: you cannot tell; that is a good answer too"),
+            item("why: why I ask this"),
+            item("anything else that you see, in a few words"),
         ]
-        return [*page, *COMMON_HELP]
 
-    def _not_understood(self, symptom: str, line: str) -> Page:
-        count = len(self.consultation.offered(symptom))
-        return [text(f"I did not understand {shortened(line)}. Type a number from 1 to {count}, "
-                     "one of the answers, or unsure.")]  # fmt: skip
+    def _one_list(self, signs: Sequence[str]) -> Stage | None:
+        """Show a list of signs until those that are there are ticked."""
+        signs_named = [self.knowledge.symptoms[sign].name for sign in signs]
+        self._show_question(
+            "Let me ask the other way round. Which of these do you see, or know to be so? Type "
+            "their numbers, or none.", signs_named,
+        )  # fmt: skip
+        while True:
+            line = self._line(
+                "> ", (*signs_named, "none"), "numbers, as in 1 3, or none; why, help"
+            )
+            if typed.plainly(line) == "why":
+                self.screen.show([text(WHY_LISTED)])
+                continue
+            try:
+                stage = self._common(line or "help", LIST_HELP)
+            except Again:
+                continue
+            if stage is not None:
+                return stage
+            chosen = typed.ticked(line, signs_named)
+            if chosen is not None:
+                self._then(Ticked(tuple(signs[i] for i in chosen)))
+                self._echo([signs_named[i] for i in chosen] or ["none of these"])
+                return None
+            if self._say(line):
+                return None
+            self.screen.show([text(f"I did not understand {names.shortened(line)}. Type numbers "
+                                   f"from 1 to {len(signs)}, as in 1 3, or none.")])  # fmt: skip
 
-    def _choices(self, symptom: str) -> list[str]:
-        found = self.knowledge.symptoms[symptom]
-        return [found.value_name(state) for state in self.consultation.offered(symptom)]
+    # the answer
 
-    def _value(self, symptom: str, line: str) -> str | None:
-        """The state that an answer means, 'unsure', or None where it means none."""
-        options = self.consultation.offered(symptom)
-        word = line.strip().lower()
-        if word in ("unsure", "not sure", "dont know", "don't know", "?"):
-            return UNSURE
-        if word.isdecimal():
-            return options[int(word) - 1] if 1 <= int(word) <= len(options) else None
-        names = [name.lower() for name in self._choices(symptom)]
-        if word in NO or word == "none":
-            return ABSENT
-        if word in YES:
-            return PRESENT
-        starts = [i for i, name in enumerate(names) if word and name.startswith(word)]
-        inside = [i for i, name in enumerate(names) if word and word in name]
-        for found in (starts, inside):
-            if len(found) == 1:
-                return options[found[0]]
-        close = difflib.get_close_matches(word, names, n=1, cutoff=0.75)
-        return options[names.index(close[0])] if close else None
+    def _answer(self) -> Stage:
+        """Show the answer in short, and stay for what is asked about it."""
+        self.answered = True
+        self._keep()
+        self.screen.show([heading("The answer"), *answer.short(self.now)])
+        self.screen.show([note("Type more, reasons, others, change, ask, next, leave; or help.")])
+        while True:
+            line = self._line("> ", [word for word, _ in LATER], "more, reasons, next, leave, help")
+            if typed.command(line) == "stop":
+                self._leave()
+            try:
+                stage = self._common(line or "help", [item(f"{w}: {what}") for w, what in LATER])
+            except Again:
+                continue
+            stage = stage or self._asked_of_the_answer(line)
+            if stage is not None:
+                return stage
 
-    def _finish(self, why: str) -> None:
-        saved.forget()
-        self.screen.show([note(why), *views.outcome(self.consultation)])
+    def _asked_of_the_answer(self, line: str) -> Stage | None:
+        """What is typed after the answer: its parts, another cause, the next plant, more words."""
+        word, _, rest = typed.plainly(line).partition(" ")
+        match word:
+            case "more" | "plan":
+                self.screen.show(self._more())
+            case "reasons" | "why" if not rest.startswith("not"):
+                self.screen.show([*reasons.why_first(self.now), *answer.loose_ends(self.now)])
+            case "rules":
+                self.screen.show(reasons.rules(self.now.trace))
+            case "others":
+                self.screen.show(answer.possible(self.now))
+            case "change":
+                self.screen.show(reasons.what_would_change(self.now))
+            case "ask":
+                return self._ask_on()
+            case "next":
+                return self._next()
+            case "keep" if rest:
+                self.screen.show([text(self._write(line.strip().partition(" ")[2]))])
+            case "not" | "why":
+                self._why_not(rest.removeprefix("not "))
+            case _:
+                return self._more_words(line)
+        return None
+
+    def _more(self) -> Page:
+        now = self.now
+        if now.verdict in ("clear", "likely"):
+            return answer.whole_plan(now, now.plan(now.answers[0].first))
+        return [text("There is no plan yet: too little speaks for any one cause."),
+                *answer.possible(now)]  # fmt: skip
+
+    def _ask_on(self) -> Stage | None:
+        symptom = self.now.next_symptom
+        if symptom is None:
+            self.screen.show([text("I have no question left that would help.")])
+            return None
+        stage = self._one_question(symptom)
+        return stage or "answer"
+
+    def _why_not(self, name: str) -> None:
+        found = [n.id for n in names.find(self.knowledge, name) if n.kind == "causes"]
+        if not found:
+            near = names.nearest(self.knowledge, name)
+            ending = f" Did you mean {', '.join(near)}?" if near else ""
+            self.screen.show([text(f"I know no cause called {names.shortened(name)}.{ending}")])
+        for cause in found[:2]:
+            self.screen.show(reasons.why_not(self.now, cause))
+
+    def _more_words(self, line: str) -> Stage | None:
+        if self._say(line):
+            return "answer"
+        self.screen.show([text(f"I did not understand {names.shortened(line)}. Type help to see "
+                               "what you can ask.")])  # fmt: skip
+        return None
+
+    def _next(self) -> Stage:
+        """Begin with the next plant, at the same place on the same day."""
+        self._keep()
+        self.answered = False
+        self.journal = Journal.begin(self.journal.states[0])
+        self.keeper = Keeper() if self.keeper else None
+        return "describe"
+
+    def _write(self, file: str) -> str:
+        from diagnose.documents.files import write
+
+        try:
+            return f"Wrote {write(self.now, file)}."
+        except UsageError as error:
+            return f"{error}."
 
 
-def chosen(line: str, names: Sequence[str]) -> list[int] | None:
-    """Which of the names a line ticks, by their numbers or one by name; None if it makes no sense.
+class Again(Exception):
+    """A command was dealt with; the same is asked again."""
 
-    "none", "no" and "unsure" tick nothing.
-    """
-    word = line.strip().lower()
-    if word in (*NO, "none", UNSURE, "not sure"):
-        return []
-    parts = [part for part in re.split(r"[\s,;&+]+|\band\b", word) if part]
-    if all(part.isdecimal() for part in parts):
-        numbers = sorted({int(part) - 1 for part in parts})
-        return numbers if numbers[0] >= 0 and numbers[-1] < len(names) else None
-    named = [i for i, name in enumerate(names) if word in name.lower()]
-    return named if len(named) == 1 else None
+
+QUESTION_WORDS = ("unsure", "why", "so far", "back", "stop", "help", "leave")
+CONFIRM_HELP: Page = [
+    item("yes, or just Enter: that is what I meant"),
+    item("the numbers of wrong lines, as in 1 3: they are struck"),
+    item("the name of another plant: I read it again for that one"),
+    item("more words: they are added"),
+]
+LIST_HELP: Page = [
+    item("the numbers of those that are so, as in 1 3"),
+    item("none: none of these"),
+    item("why: why I show a list"),
+]
+WHY_LISTED = (
+    "You could not answer the last questions. These are the signs by which what it may still be "
+    "shows best; one that is so tells me more than another guess."
+)
+
+
+def _taken(now: Consultation, symptom: str, value: str) -> str:
+    if value == UNSURE:
+        return "not sure"
+    return said(now.reasoner.knowledge, symptom, value)

@@ -8,7 +8,7 @@ from typing import Any
 
 from diagnose.checking.codes import severity
 from diagnose.kb.load import Finding
-from diagnose.terminal.page import Block, Page, heading, item
+from diagnose.pages.blocks import Block, Page, heading, item
 from diagnose.terminal.screen import PlainScreen, Screen
 
 

@@ -12,7 +12,7 @@ import sys
 import textwrap
 from typing import IO, Protocol
 
-from diagnose.terminal.page import Block, Page
+from diagnose.pages.blocks import Block, Page
 
 WIDEST = 96  # columns of running text; longer lines are hard to read
 STYLES = {

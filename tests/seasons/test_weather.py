@@ -13,11 +13,11 @@ from diagnose.consultation import Reasoner
 from diagnose.errors import UsageError
 from diagnose.kb import load
 from diagnose.kb.store import shipped
+from diagnose.pages import entries
 from diagnose.ready import open_knowledge
 from diagnose.seasons.calendar import MonthDay, Place
 from diagnose.seasons.degree_days import Day
 from diagnose.seasons.weather import parse
-from diagnose.terminal import views
 from tests.conftest import write
 from tests.seasons.test_degree_days import YEARS
 
@@ -87,7 +87,7 @@ degree-days:
 
 def page(folder: Path, days: list[Day], place: Place) -> list[str]:
     return [
-        block.text for block in views.warmth(open_knowledge(folder), "caterpillar", days, place)
+        block.text for block in entries.warmth(open_knowledge(folder), "caterpillar", days, place)
     ]
 
 
@@ -150,7 +150,7 @@ def test_every_complete_model_reckons_a_real_year() -> None:
     ]
     assert {"cabbage-root-maggot", "european-corn-borer", "seedcorn-maggot"} <= set(complete)
     for cause_id in complete:
-        told = [block.text for block in views.warmth(knowledge, cause_id, YEARS[2015], place)]
+        told = [block.text for block in entries.warmth(knowledge, cause_id, YEARS[2015], place)]
         assert "not yet" not in told[2], cause_id  # the first event comes at a mild station
 
 
@@ -163,7 +163,7 @@ def test_events_are_told_in_the_order_in_which_they_come() -> None:
 
 def test_a_cause_without_a_model_names_those_with_one() -> None:
     with pytest.raises(UsageError, match=r"reckoned for onion-maggot; they can for .*seedcorn"):
-        views.warmth(
+        entries.warmth(
             open_knowledge(shipped()), "onion-maggot", steady(date(2026, 1, 1), 9), NORTH
         )  # fmt: skip
 

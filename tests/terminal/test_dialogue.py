@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from diagnose import kept
 from diagnose.consultation import Consultation, Reasoner
+from diagnose.journal import Journal
+from diagnose.kept import Keeper
 from diagnose.ready import open_knowledge
-from diagnose.terminal import saved
 from diagnose.terminal.askers import LineAsker
-from diagnose.terminal.dialogue import Dialogue, Leave, chosen
+from diagnose.terminal.dialogue import Dialogue, Leave
 from diagnose.terminal.screen import PlainScreen
 
 
@@ -20,15 +22,15 @@ from diagnose.terminal.screen import PlainScreen
 def talk(tiny: Path):
     reasoner = Reasoner(open_knowledge(tiny))
 
-    def run(*lines: str, kept: bool = False) -> str:
+    def run(*lines: str, go_on: bool = False, width: int = 80) -> str:
         out = io.StringIO()
         asker = LineAsker(io.StringIO("".join(line + "\n" for line in lines)), out)
-        start = Consultation(reasoner, date(2026, 6, 15), reasoner.home())
-        dialogue = Dialogue(
-            PlainScreen(out, 80), asker, start
-        )  # fmt: skip
+        journal = Journal.begin(Consultation(reasoner, date(2026, 6, 15), reasoner.home()))
+        left = kept.unfinished() if go_on else None
+        keeper = kept.keeper_of(*left) if left else Keeper()
+        dialogue = Dialogue(PlainScreen(out, width), asker, journal, keeper)
         try:
-            dialogue.run(saved.restore(reasoner) if kept else None)
+            dialogue.run(kept.opened(left[1], reasoner) if left else None)
         except Leave:
             out.write("[left]")
         return out.getvalue()
@@ -37,61 +39,142 @@ def talk(tiny: Path):
 
 
 def test_from_a_sentence_to_a_plan(talk) -> None:
-    said = talk("ragged holes in my kale", "yes", "1")
+    said = talk("ragged holes in my kale", "yes", "1", "more", "leave")
+    assert "Plant: kale" in said
     assert "1. holes in the leaves: large ragged holes (you wrote: ragged holes)" in said
     assert "Are there green crumbs on the leaves?" in said
-    assert "1. Caterpillar, 99 %" in said or "over 99 %" in said
-    assert "Wash the leaves and eat them." in said
-    assert "One cause is clear" in said
+    assert "I take: green droppings." in said
+    assert "Caterpillar" in said
+    assert "To eat: Wash the leaves and eat them." in said
+    assert "What to do, if it is caterpillar" in said
+
+
+def test_the_answer_takes_ten_lines_at_forty_columns(talk) -> None:
+    said = talk("ragged holes in my kale", "yes", "1", "leave", width=40)
+    answer = said.partition("The answer")[2].partition("Type more")[0]
+    assert len(answer.strip().splitlines()) <= 10
+    assert max(map(len, said.splitlines())) <= 40
 
 
 def test_without_words_it_asks(talk) -> None:
-    said = talk("", "kale", "yes", "ragged")
-    assert "Which crop is it?" in said
-    assert "1. Caterpillar" in said
+    said = talk("", "kale", "yes", "ragged", "leave")
+    assert "Which plant is it?" in said
+    assert "Caterpillar" in said
 
 
 def test_an_unknown_crop_is_answered_with_the_nearest(talk) -> None:
     assert "Did you mean kale?" in talk("", "kail", "kale", "stop")
 
 
-def test_a_wrong_line_can_be_struck_and_corrected(talk) -> None:
-    said = talk("ragged holes in my kale", "1", "2", "yes", "no", "stop")
-    assert "holes in the leaves: many tiny holes" in said
-    struck = talk("ragged holes in my kale", "1", "", "stop")
-    assert "I found nothing in those words" in struck
+@pytest.mark.parametrize("line", ["1", "not 1", "1 is wrong", "no 1", "strike 1"])
+def test_a_wrong_line_is_struck(talk, line: str) -> None:
+    said = talk("ragged holes in my kale", line, "stop")
+    assert "I found no sign in those words" in said
+
+
+def test_several_lines_are_struck_at_once(talk) -> None:
+    said = talk("ragged holes and green droppings on my kale", "1 2", "stop")
+    assert "I found no sign in those words" in said
+
+
+@pytest.mark.parametrize("line", ["potato", "plant: potato"])
+def test_another_plant_has_the_words_read_again(talk, line: str) -> None:
+    said = talk("ragged holes and green potatoes on my kale", line, "yes", "stop")
+    assert "Plant: potato" in said
+    assert "green tubers" in said.partition("Plant: potato")[2]
+
+
+def test_more_words_are_added(talk) -> None:
+    said = talk("ragged holes in my kale", "and green droppings", "yes", "stop")
+    assert "I take: green droppings." in said
 
 
 @pytest.mark.parametrize("odd", ["9", "purple", "[bold]x[/bold]", "\x1b[31m", "ja", "-1", "1.5"])
 def test_an_answer_that_means_nothing_is_asked_again(talk, odd: str) -> None:
-    said = talk("", "kale", odd, "yes", "ragged")
+    said = talk("", "kale", odd, "yes", "ragged", "leave")
     assert "I did not understand" in said
-    assert "1. Caterpillar" in said
+    assert "Caterpillar" in said
+
+
+def test_words_at_a_question_count(talk) -> None:
+    said = talk("", "kale", "there are ragged holes in the leaves", "yes", "leave")
+    assert "I take: holes in the leaves: large ragged holes." in said
+
+
+def test_a_yes_that_names_no_form_is_asked_again(talk) -> None:
+    said = talk("", "kale", "no", "yes", "stop")
+    assert "I did not understand" in said
 
 
 def test_every_word_of_the_dialogue_works(talk) -> None:
     said = talk("", "kale", "why", "so far", "help", "unsure", "back", "stop")
-    for expected in ("Why I ask", "So far", "What you can type", "You stopped here."):
+    for expected in ("Why I ask", "So far", "What you can type", "The answer"):
         assert expected in said
     assert said.count("Question 1") == 2  # asked, and again after back
 
 
-def test_back_at_the_first_question_says_so(talk) -> None:
-    assert "nothing to go back to" in talk("", "kale", "back", "stop")
+@pytest.mark.parametrize("word", ["help", "so far", "back", "stop"])
+@pytest.mark.parametrize("before", [(), ("",), ("ragged holes in my kale",)])
+def test_the_common_words_work_at_every_prompt(talk, before: tuple[str, ...], word: str) -> None:
+    said = talk(*before, word, "leave")
+    assert "I do not know" not in said
+    assert "I did not understand" not in said
+
+
+@pytest.mark.parametrize(
+    "word", ["unsure", "idk", "don't know", "I don\u2019t know", "skip", "dunno"]
+)
+def test_not_knowing_is_an_answer(talk, word: str) -> None:
+    assert "I take: not sure." in talk("", "kale", word, "stop")
+
+
+def test_back_goes_up_to_the_description_and_past_the_answer(talk) -> None:
+    said = talk("ragged holes in my kale", "yes", "1", "back", "back", "back", "leave")
+    assert said.count("What is wrong?") == 2
+    assert "nothing to take back" in talk("back", "leave")
+
+
+def test_the_reasons_add_up(talk) -> None:
+    said = talk("ragged holes in my kale", "yes", "1", "reasons", "not flea beetle", "change",
+                "others", "rules", "leave")  # fmt: skip
+    assert "common on kale, in season" in said
+    assert "Caterpillar rather than flea beetle" in said
+    assert "What would change it" in said
+    assert "What it may be" in said
+    assert "rule long-days" in said
+
+
+def test_the_next_plant_begins_anew(talk) -> None:
+    said = talk("ragged holes in my kale", "yes", "1", "next", "green potatoes", "yes", "leave")
+    assert said.count("What is wrong?") == 2
+    assert sorted(k.state for _, k in kept.listed()[0]) == ["finished", "finished"]
+    assert len(kept.listed()[0]) == 2
 
 
 def test_the_end_of_input_keeps_everything_and_the_next_start_goes_on(talk) -> None:
     first = talk("holes in the leaves of my kale", "yes")
     assert "Kept." in first
-    second = talk("yes", "stop", kept=True)
-    assert "about kale of 15 June 2026, with 1 observation" in second
-    assert "You stopped here." in second
-    assert "You left" not in talk("", "kale", "stop", kept=True)  # finished, so forgotten
+    second = talk("stop", "leave", go_on=True)
+    assert "The answer" in second
+    assert "Question" in second
+
+
+def test_back_works_after_going_on(talk) -> None:
+    talk("holes in the leaves of my kale", "yes")
+    assert "This is what I understood" in talk("back", go_on=True)
 
 
 def test_words_not_confirmed_are_kept_too(talk) -> None:
     assert "Kept." in talk("ragged holes in my kale")
-    assert "holes in the leaves: large ragged holes" in talk("yes", "yes", "yes", kept=True)
+    assert "holes in the leaves: large ragged holes" in talk("yes", go_on=True)
+
+
+def test_what_was_said_counts_after_going_on(talk, tiny: Path) -> None:
+    talk("ragged holes in my kale", "yes")
+    left = kept.unfinished()
+    assert left is not None
+    reasoner = Reasoner(open_knowledge(tiny))
+    assert kept.opened(left[1], reasoner).journal.now.said == "ragged holes in my kale"
 
 
 def test_ctrl_c_asks_first(tiny: Path) -> None:
@@ -105,27 +188,13 @@ def test_ctrl_c_asks_first(tiny: Path) -> None:
     reasoner = Reasoner(open_knowledge(tiny))
     out = io.StringIO()
     asker = Interrupting(io.StringIO("holes in the leaves of my kale\nyes\n^C\nno\n^C\nyes\n"), out)
-    start = Consultation(reasoner, date(2026, 6, 15), reasoner.home())
+    journal = Journal.begin(Consultation(reasoner, date(2026, 6, 15), reasoner.home()))
     with pytest.raises(Leave):
-        Dialogue(PlainScreen(out), asker, start).run()
-    assert out.getvalue().count("Stop here? Everything answered is kept.") == 2
-    assert saved.restore(reasoner).consultation.observations[0].symptom == "holes"
-
-
-def test_a_damaged_kept_file_is_no_obstacle(talk) -> None:
-    saved.folder().mkdir(parents=True)
-    (saved.folder() / "unfinished.json").write_text("{")
-    assert "What is wrong?" in talk("", "kale", "stop", kept=True)
-
-
-def test_forty_columns_hold_every_line(tiny: Path) -> None:
-    reasoner = Reasoner(open_knowledge(tiny))
-    out = io.StringIO()
-    asker = LineAsker(io.StringIO(""), out)
-    start = Consultation(reasoner, date(2026, 6, 15), reasoner.home(), "kale")
-    dialogue = Dialogue(PlainScreen(out, 40), asker, start)
-    dialogue._finish("Done.")
-    assert max(len(line) for line in out.getvalue().splitlines()) <= 40
+        Dialogue(PlainScreen(out), asker, journal, Keeper()).run()
+    assert out.getvalue().count("Leave here? Everything answered is kept.") == 2
+    left = kept.unfinished()
+    assert left is not None
+    assert kept.opened(left[1], reasoner).journal.now.observations[0].symptom == "holes"
 
 
 @pytest.fixture
@@ -150,11 +219,9 @@ def test_a_list_is_taken_back(eager: None, talk) -> None:
     assert said.count("Let me ask the other way round.") == 2
 
 
-@pytest.mark.parametrize(
-    ("line", "ticked"),
-    [("1", [0]), ("1 3", [0, 2]), ("3,1", [0, 2]), ("1 and 2", [0, 1]), ("none", []),
-     ("no", []), ("unsure", []), ("dro", [1]), ("4", None), ("0", None), ("s", None), ("-1", None),
-     ("1 1", [0])],
-)  # fmt: skip
-def test_numbers_or_a_name_tick_the_signs(line: str, ticked: list[int] | None) -> None:
-    assert chosen(line, ["holes", "droppings", "slime trails"]) == ticked
+def test_a_file_is_written_once(talk, tmp_path: Path) -> None:
+    file = tmp_path / "plan.md"
+    said = talk("ragged holes in my kale", "yes", "1", f"keep {file}", f"keep {file}", "leave")
+    assert f"Wrote {file}." in " ".join(said.split())
+    assert "is there already" in " ".join(said.split())
+    assert file.read_text().startswith("# Kale, 15 June 2026")

@@ -64,6 +64,11 @@ def others(subject: Subject) -> Iterator[Finding]:
                 ("remedies", remedy_id, "cautions", str(number)), "cautions", "caution", word,
                 knowledge.cautions,
             )  # fmt: skip
+    for kin_id, kin in knowledge.kin.items():
+        for cause in kin.members:
+            yield from subject.unknown(
+                ("kin", kin_id, "members"), "causes", "cause", cause, knowledge.causes
+            )
     for letter_id, letter in knowledge.letters.items():
         at = ("letters", letter_id)
         yield from subject.unknown(

@@ -1,0 +1,55 @@
+"""A consultation written to a file, in the form that its name asks for."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from diagnose.consultation import Consultation
+from diagnose.documents.as_json import document
+from diagnose.documents.as_text import html, markdown
+from diagnose.errors import UsageError
+from diagnose.inputs import write_whole
+from diagnose.pages import answer, reasons
+from diagnose.pages.blocks import Page, text, title
+from diagnose.pages.sayings import day, plant_name
+
+FORMS = (".md", ".html", ".json")
+
+
+def write(consultation: Consultation, name: str) -> Path:
+    """Write a consultation to a file, whose name ends in .md, .html or .json.
+
+    Raises UsageError on another ending, where a file of that name is there, or none can be written.
+    """
+    path = Path(name).expanduser()
+    if path.suffix not in FORMS:
+        raise UsageError(f"{name!r} must end in {', '.join(FORMS[:-1])} or {FORMS[-1]}")
+    if path.exists():
+        raise UsageError(f"{path} is there already; give another name")
+    try:
+        write_whole(path, as_file(consultation, path.suffix).encode())
+    except OSError as error:
+        raise UsageError(f"{path} cannot be written: {error.strerror}") from None
+    return path
+
+
+def as_file(consultation: Consultation, form: str) -> str:
+    """A consultation as the text of a file of that form."""
+    if form == ".json":
+        return json.dumps(document(consultation), indent=2, ensure_ascii=False) + "\n"
+    page = report(consultation)
+    return markdown(page) if form == ".md" else html(page, page[0].text)
+
+
+def report(consultation: Consultation) -> Page:
+    """What was seen, what it is, why, and what to do: one page to take home."""
+    about = plant_name(consultation)
+    page: Page = [title(f"{about[:1].upper()}{about[1:]}, {day(consultation.day)}")]
+    if consultation.said:
+        page.append(text(f'"{consultation.said}"'))
+    page += answer.so_far(consultation)
+    page += answer.one_shot(consultation)
+    if consultation.verdict != "nothing understood":
+        page += reasons.why_first(consultation)
+    return page

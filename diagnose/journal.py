@@ -1,0 +1,133 @@
+"""A consultation as the steps that made it, so that it can be taken back, kept and shown again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import msgspec
+
+from diagnose.consultation import UNSURE, Consultation
+from diagnose.errors import UsageError
+from diagnose.inputs import clean
+from diagnose.kb.model import PRESENT
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import ANSWER
+
+
+class Told(msgspec.Struct, frozen=True, tag="told"):
+    """Something was said in the gardener's own words."""
+
+    text: str
+
+
+class Plant(msgspec.Struct, frozen=True, tag="plant"):
+    """The plant was named or put right; None where it is not known."""
+
+    crop: str | None
+
+
+class Meant(msgspec.Struct, frozen=True, tag="meant"):
+    """What was read was confirmed."""
+
+
+class Struck(msgspec.Struct, frozen=True, tag="struck"):
+    """Something read was not what was meant."""
+
+    symptoms: tuple[str, ...]
+
+
+class Answered(msgspec.Struct, frozen=True, tag="answered"):
+    """A question was answered, or what was read was put right (`asked` is False)."""
+
+    symptom: str
+    value: str
+    asked: bool = True
+
+
+class Ticked(msgspec.Struct, frozen=True, tag="ticked"):
+    """Of a list of signs, these were ticked."""
+
+    there: tuple[str, ...]
+
+
+Step: TypeAlias = Told | Plant | Meant | Struck | Answered | Ticked
+
+
+def take(consultation: Consultation, step: Step) -> Consultation:
+    """The consultation after one more step.
+
+    Raises UsageError where the knowledge does not know what the step names, or its text is empty.
+    """
+    knowledge = consultation.reasoner.knowledge
+    match step:
+        case Told(text):
+            return consultation.told(clean(text))
+        case Plant(crop):
+            if crop is not None and crop not in knowledge.crops:
+                raise UsageError(f"there is no crop {crop!r} any more")
+            return consultation.about(crop)
+        case Meant():
+            return consultation.confirmed()
+        case Struck(symptoms):
+            for symptom in symptoms:
+                consultation = consultation.strike(symptom)
+            return consultation
+        case Answered(symptom, value, asked):
+            found = knowledge.symptoms.get(symptom)
+            if found is None or value not in (*found.states, PRESENT, UNSURE):
+                raise UsageError(f"there is no answer {value!r} to {symptom!r} any more")
+            if asked:
+                return consultation.answer(symptom, value)
+            words = next((o.words for o in consultation.observations if o.symptom == symptom), "")
+            return consultation.observe([Observation(symptom, value, ANSWER, words)])
+        case Ticked(there):
+            return consultation.tick(sign for sign in there if sign in knowledge.symptoms)
+
+
+@dataclass(frozen=True)
+class Journal:
+    """The steps of a consultation, and the consultation before the first and after each of them."""
+
+    states: tuple[Consultation, ...]
+    steps: tuple[Step, ...] = ()
+
+    @classmethod
+    def begin(cls, blank: Consultation) -> Journal:
+        """Nothing has happened yet."""
+        return cls((blank,))
+
+    @property
+    def now(self) -> Consultation:
+        """The consultation after the last step."""
+        return self.states[-1]
+
+    def then(self, *steps: Step) -> Journal:
+        """With more steps. Raises UsageError as `take` does."""
+        journal = self
+        for step in steps:
+            after = take(journal.now, step)
+            journal = Journal((*journal.states, after), (*journal.steps, step))
+        return journal
+
+    def back(self, steps: int = 1) -> Journal:
+        """Without the last steps."""
+        left = max(len(self.steps) - steps, 0)
+        return Journal(self.states[: left + 1], self.steps[:left])
+
+
+def replay(blank: Consultation, steps: Sequence[Step]) -> tuple[Journal, list[str]]:
+    """The journal that some steps make, and a line for each that the knowledge no longer allows."""
+    journal, lost = Journal.begin(blank), []
+    for step in steps:
+        try:
+            journal = journal.then(step)
+        except UsageError as error:
+            lost.append(str(error))
+    return journal, lost
+
+
+def first_words(steps: Iterable[Step]) -> str:
+    """What was said first, or nothing."""
+    return next((step.text for step in steps if isinstance(step, Told)), "")

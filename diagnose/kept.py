@@ -1,0 +1,183 @@
+"""Consultations kept in the user's state folder: each in a file of its own, with every step.
+
+Nothing is overwritten but by the run that began it. A file that cannot be gone on with is said so,
+and set aside under another name.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import secrets
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Annotated, Literal
+
+import msgspec
+
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.errors import UsageError
+from diagnose.inputs import plain_file, write_whole
+from diagnose.journal import Journal, Step, replay
+from diagnose.seasons.calendar import MonthDay, Place
+
+LARGEST = 2_000_000  # bytes of one file
+DAMAGED = ".damaged"
+
+DayText = Annotated[str, msgspec.Meta(pattern=r"^(19|20)\d\d-\d\d-\d\d$")]
+Frost = Annotated[str, msgspec.Meta(pattern=r"^\d\d-\d\d$")]
+
+
+class Kept(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A consultation as it lies in its file."""
+
+    begun: str  # day and time, ISO
+    day: DayText
+    latitude: Annotated[float, msgspec.Meta(ge=-90, le=90)]
+    last_frost: Frost
+    first_frost: Frost
+    knowledge: str  # the digest
+    steps: tuple[Step, ...]
+    state: Literal["unfinished", "finished"] = "unfinished"
+    typed: str = ""  # words that were typed, but not taken yet
+    answer: str = ""  # what it came to, in words
+    format: Literal[1] = 1
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A kept consultation, made again; `lost` says what the knowledge no longer allows."""
+
+    journal: Journal
+    typed: str
+    lost: list[str]
+
+
+def folder() -> Path:
+    """Where consultations and the history of typed lines are kept."""
+    from platformdirs import user_state_path
+
+    return user_state_path("diagnose")
+
+
+def _consultations() -> Path:
+    return folder() / "consultations"
+
+
+class Keeper:
+    """Keeps one consultation in a file of its own."""
+
+    def __init__(self, file: Path | None = None, begun: str = "") -> None:
+        now = datetime.now()
+        name = f"{now:%Y%m%d-%H%M%S}-{secrets.token_hex(2)}"
+        self.file = file or _consultations() / f"{name}.json"
+        self.begun = begun or now.isoformat(timespec="seconds")
+
+    @property
+    def name(self) -> str:
+        """The name under which it is found again."""
+        return self.file.stem
+
+    def save(
+        self, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = ""
+    ) -> bool:
+        """Keep the consultation as it is now; False where that could not be written."""
+        if not journal.steps and not typed:
+            return True
+        blank = journal.states[0]
+        kept = Kept(
+            begun=self.begun,
+            day=blank.day.isoformat(),
+            latitude=blank.place.latitude,
+            last_frost=str(blank.place.last_frost),
+            first_frost=str(blank.place.first_frost),
+            knowledge=blank.reasoner.knowledge.digest,
+            steps=journal.steps,
+            state="finished" if finished else "unfinished",
+            typed=typed,
+            answer=answer,
+        )
+        with contextlib.suppress(OSError):
+            write_whole(self.file, msgspec.json.format(msgspec.json.encode(kept), indent=1))
+            return True
+        return False
+
+
+def listed() -> tuple[list[tuple[str, Kept]], list[str]]:
+    """The kept consultations by name, newest first, and the names of those set aside just now."""
+    found, aside = [], []
+    with contextlib.suppress(OSError):
+        for file in sorted(_consultations().glob("*.json"), reverse=True):
+            kept = _read(file)
+            if kept is None:
+                aside.append(file.name)
+                with contextlib.suppress(OSError):
+                    file.rename(file.with_name(file.name + DAMAGED))
+            else:
+                found.append((file.stem, kept))
+    return found, aside
+
+
+def unfinished() -> tuple[str, Kept] | None:
+    """The newest consultation that was left, or None."""
+    return next(((name, k) for name, k in listed()[0] if k.state == "unfinished"), None)
+
+
+def _read(file: Path) -> Kept | None:
+    try:
+        kept = msgspec.json.decode(plain_file(file, LARGEST), type=Kept)
+        _start(kept)
+    except (OSError, ValueError, RecursionError, msgspec.MsgspecError):
+        return None
+    return kept
+
+
+def named(name: str) -> Kept:
+    """The kept consultation of that name. Raises UsageError where there is none."""
+    found, _ = listed()
+    for known, kept in found:
+        if known == name:
+            return kept
+    names = ", ".join(known for known, _ in found[:5]) or "none is kept"
+    raise UsageError(f"no consultation {name!r} is kept; there are: {names}")
+
+
+def drop(name: str) -> None:
+    """Drop a kept consultation. Raises UsageError where there is none, or it cannot be removed."""
+    named(name)
+    try:
+        (_consultations() / f"{name}.json").unlink()
+    except OSError as error:
+        raise UsageError(f"{name} cannot be dropped: {error.strerror}") from None
+
+
+def keeper_of(name: str, kept: Kept) -> Keeper:
+    """What goes on keeping a consultation that is gone on with."""
+    return Keeper(_consultations() / f"{name}.json", kept.begun)
+
+
+def _start(kept: Kept) -> tuple[date, Place]:
+    """Its day and place. Raises ValueError where they make no sense."""
+    place = Place(kept.latitude, MonthDay.parse(kept.last_frost), MonthDay.parse(kept.first_frost))
+    return date.fromisoformat(kept.day), place
+
+
+def opened(kept: Kept, reasoner: Reasoner) -> Opened:
+    """A kept consultation made again, step by step."""
+    journal, lost = replay(Consultation(reasoner, *_start(kept)), kept.steps)
+    return Opened(journal, kept.typed, lost)
+
+
+def remove_leftovers() -> None:
+    """Remove parts of files that a killed run left behind, once they are an hour old."""
+    now = datetime.now().timestamp()
+    with contextlib.suppress(OSError):
+        for part in _consultations().glob(".*.json.*"):
+            if now - part.stat().st_mtime > 3600:
+                part.unlink()
+
+
+__all__ = [
+    "Keeper", "Kept", "Opened", "drop", "folder", "keeper_of", "listed", "named", "opened",
+    "remove_leftovers", "unfinished",
+]  # fmt: skip

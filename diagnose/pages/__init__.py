@@ -1,0 +1,1 @@
+"""What a person reads: pages of plain blocks, made from a consultation or from the knowledge."""

@@ -1,0 +1,223 @@
+"""The answer: short first, then whatever of it is asked for."""
+
+from __future__ import annotations
+
+import re
+
+from diagnose.consultation import Consultation
+from diagnose.pages.blocks import Page, entry, heading, item, note, text, warning
+from diagnose.pages.sayings import (
+    DECISIONS,
+    answer_name,
+    chance_words,
+    day,
+    listed,
+    observation,
+    plant_name,
+    said,
+    small,
+)
+from diagnose.reasoning.advice import Plan
+from diagnose.reasoning.ranking import SOMETHING_ELSE
+
+MEASURES = 3  # in the short answer
+MENTIONED = 3  # causes to keep in mind while it is open
+CLASSES = {
+    "leave": "leave it",
+    "growing": "how you grow it",
+    "hands": "hands and barriers",
+    "helpers": "good insects and other helpers",
+}
+
+
+def understood(consultation: Consultation) -> Page:
+    """What was understood so far, for a yes or a correction: the plant first, then line by line."""
+    knowledge, reading = consultation.reasoner.knowledge, consultation.reading
+    page: Page = [heading("This is what I understood"), text(f"Plant: {_plant(consultation)}")]
+    page += [
+        item(observation(knowledge, seen), f"{number}.")
+        for number, seen in enumerate(consultation.observations, 1)
+    ]
+    if not consultation.observations:
+        page.append(text("I found no sign in those words that I know how to use."))
+    if reading and reading.guesses:
+        names = listed((knowledge.causes[g].name for g in reading.guesses[:4]), "and")
+        page.append(note(f"You named {names}. I keep that in mind, but go by what is seen."))
+    if reading and reading.unread:
+        page.append(note("Not used: " + "; ".join(f'"{part}"' for part in reading.unread)))
+    if reading and reading.foreign:
+        page.append(note("Most of those words are strange to me. I read English only."))
+    return page
+
+
+def _plant(consultation: Consultation) -> str:
+    if consultation.crop is None:
+        return "not told"
+    return plant_name(consultation)
+
+
+def short(consultation: Consultation) -> Page:
+    """The answer in about ten lines."""
+    match consultation.verdict:
+        case "clear" | "likely":
+            return _named(consultation)
+        case "open":
+            return _open(consultation)
+        case "nothing understood":
+            return _nothing()
+
+
+def _named(consultation: Consultation) -> Page:
+    knowledge = consultation.reasoner.knowledge
+    first = consultation.answers[0]
+    plan = consultation.plan(first.first)
+    words = chance_words(knowledge, first.chance)
+    page: Page = [
+        entry(answer_name(knowledge, first), f"{words[:1].upper()}{words[1:]}:"),
+        text(DECISIONS[plan.decision]),
+        text(f"To eat: {_first_sentence(plan.harvest)}"),
+    ]
+    page += [item(_first_sentence(s.text), f"{n}.") for n, s in enumerate(plan.now[:MEASURES], 1)]
+    page.append(text(f"Look again on {day(consultation.look_again(plan))}."))
+    check = sure_sign(consultation)
+    if check:
+        page.append(text(f"To be surer: {check}"))
+    return page
+
+
+def sure_sign(consultation: Consultation) -> str | None:
+    """The question whose answer would tell most, or None where none is open."""
+    if not consultation.questions:
+        return None
+    return consultation.reasoner.knowledge.symptoms[consultation.questions[0].symptom].ask
+
+
+def _open(consultation: Consultation) -> Page:
+    """Two or three to keep in mind, how to tell them apart, what does no harm meanwhile."""
+    knowledge = consultation.reasoner.knowledge
+    known = [a for a in consultation.answers if a.first != SOMETHING_ELSE][:MENTIONED]
+    if not known:
+        return nothing_fits()
+    page: Page = [text("I cannot tell yet. Keep in mind:")]
+    for answer in known:
+        page.append(item(answer_name(knowledge, answer)))
+    if known[0].joint:
+        page.append(text("These may all share in it; it need not be one alone."))
+    check = sure_sign(consultation)
+    if check:
+        page.append(text(f"To tell them apart: {check}"))
+    page.append(text(HARMLESS))
+    return page
+
+
+HARMLESS = (
+    "Until you know: water only if the soil is dry a finger deep, pull nothing up, and eat nothing "
+    "that looks or smells wrong. If it spreads fast, take photographs to your extension service."
+)
+
+
+def _nothing() -> Page:
+    return [
+        text("I understood nothing of that which I know how to use, so I name no cause."),
+        text("Tell me which plant it is, which part, and what you see on it; or press Enter, and "
+             "I will ask."),
+    ]  # fmt: skip
+
+
+def nothing_fits() -> Page:
+    """Where something else is likelier than anything known."""
+    return [
+        heading("None of what I know fits well"),
+        text(
+            "Take clear photographs, of the whole plant and of the damage, and ask your local "
+            "extension service or plant clinic. Until then do nothing drastic, and eat nothing "
+            "that looks or smells wrong."
+        ),
+    ]
+
+
+def _first_sentence(words: str) -> str:
+    return re.split(r"(?<=[.!?])\s", words, maxsplit=1)[0]
+
+
+def whole_plan(consultation: Consultation, plan: Plan) -> Page:
+    """All there is to say of what to do, in the order in which it is of use."""
+    knowledge = consultation.reasoner.knowledge
+    cause = knowledge.causes[plan.cause]
+    page: Page = [
+        heading(f"What to do, if it is {small(cause.name)}"),
+        text(cause.summary),
+        text(f"{DECISIONS[plan.decision]} {plan.matters}"),
+    ]
+    if plan.threshold:
+        page.append(text(f"When to act: {plan.threshold}"))
+    if plan.now:
+        page.append(heading("Now, gentlest first"))
+        page += [item(f"{s.text} ({CLASSES[s.rung]})", f"{n}.") for n, s in enumerate(plan.now, 1)]
+    page += [heading("What may be eaten"), text(plan.harvest)]
+    if plan.next_season:
+        page.append(heading("Next season"))
+        page += [item(s.text) for s in plan.next_season]
+    page += [
+        heading("Look again"),
+        text(f"On {day(consultation.look_again(plan))}, for {plan.look_again_for}."),
+    ]
+    page += [warning(knowledge.cautions[c].text) for c in plan.cautions]
+    if plan.referrals:
+        page.append(heading("Whom to ask"))
+        page += [text(knowledge.referrals[r].text) for r in plan.referrals]
+    return page
+
+
+def possible(consultation: Consultation, most: int = 5) -> Page:
+    """The answers that are possible, with their chances in words."""
+    knowledge = consultation.reasoner.knowledge
+    page: Page = [heading("What it may be")]
+    for number, answer in enumerate(consultation.answers[:most], 1):
+        words = chance_words(knowledge, answer.chance)
+        page.append(entry(f"{answer_name(knowledge, answer)}, {words}", f"{number}."))
+        if answer.first == SOMETHING_ELSE:
+            page.append(note("none of the problems I know", 1))
+        elif answer.kin is not None:
+            names = listed(small(knowledge.causes[c].name) for c in answer.causes)
+            page.append(text(names, 1))
+    return page
+
+
+def loose_ends(consultation: Consultation) -> Page:
+    """What the first answer leaves unexplained, and a second trouble that would explain it."""
+    knowledge = consultation.reasoner.knowledge
+    if not consultation.unexplained or consultation.leading is None:
+        return []
+    left = "; ".join(said(knowledge, o.symptom, o.value) for o in consultation.unexplained)
+    page: Page = [heading("Not explained by this"), text(left)]
+    if consultation.second:
+        name = knowledge.causes[consultation.second[0]].name
+        page.append(text(f"A second trouble at the same time could be: {name}."))
+    return page
+
+
+def so_far(consultation: Consultation) -> Page:
+    """What is known at this point, and where it points."""
+    knowledge = consultation.reasoner.knowledge
+    page: Page = [heading("So far"), text(f"Plant: {_plant(consultation)}")]
+    page += [item(observation(knowledge, seen)) for seen in consultation.counted]
+    page += [item(f"not sure: {knowledge.symptoms[s].name}") for s in consultation.unsure]
+    return page + (possible(consultation, 3) if consultation.observations else _nothing())
+
+
+def one_shot(consultation: Consultation) -> Page:
+    """All at once: short answer, what it may be, and the plan where there are grounds."""
+    page = short(consultation)
+    if consultation.verdict == "nothing understood":
+        return page
+    page += possible(consultation) + loose_ends(consultation)
+    if consultation.verdict in ("clear", "likely"):
+        page += whole_plan(consultation, consultation.plan(consultation.answers[0].first))
+    return page
+
+
+__all__ = [
+    "loose_ends", "nothing_fits", "one_shot", "possible", "short", "so_far", "sure_sign",
+    "understood", "whole_plan",
+]  # fmt: skip

@@ -1,0 +1,219 @@
+"""The reasons, as a teacher would give them: why this question, this cause, and not that."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.consultation import Consultation
+from diagnose.kb.model import ABSENT, PRESENT
+from diagnose.pages.blocks import Page, entry, heading, item, note, text
+from diagnose.pages.sayings import (
+    cause_name,
+    chance_words,
+    listed,
+    percent,
+    plant_name,
+    said,
+    small,
+)
+from diagnose.reasoning import facts
+from diagnose.reasoning.explain import Reason
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import SOMETHING_ELSE, Ranked
+
+SLIGHT = 0.5  # decibans: lighter weights are not worth a line
+TELLING = 2.0  # decibans: what differs less between two causes does not tell them apart
+POINTS = "Ten points: ten times likelier with this than without; three points: twice."
+
+
+def why_asked(consultation: Consultation, symptom: str) -> Page:
+    """Why a question is asked, in two to four lines, and how to look."""
+    knowledge = consultation.reasoner.knowledge
+    found = knowledge.symptoms[symptom]
+    page: Page = [heading("Why I ask")]
+    speaks: dict[str, list[str]] = {}
+    for value in consultation.offered(symptom):
+        first = _gains(consultation, symptom, value)
+        if first is not None:
+            speaks.setdefault(first, []).append(_answer(consultation, symptom, value))
+    lines = [
+        f'"{listed(values)}" would speak for {small(cause_name(knowledge, cause))}'
+        for cause, values in speaks.items()
+    ]
+    if lines:
+        page += [text(f"{line}.") for line in lines[:3]]
+    else:
+        page.append(text("It would help a little with several causes at once."))
+    if found.look:
+        page.append(text(f"How to look: {found.look}"))
+    return page
+
+
+def _answer(consultation: Consultation, symptom: str, value: str) -> str:
+    return consultation.reasoner.knowledge.symptoms[symptom].value_name(value)
+
+
+def _gains(consultation: Consultation, symptom: str, value: str) -> str | None:
+    """The cause among the likeliest for which an answer speaks most; None where it moves none."""
+    before = dict(consultation.standing[:6])
+    after = dict(consultation.answer(symptom, value).standing)
+    gains = {c: after.get(c, 0.0) - p for c, p in before.items() if c != SOMETHING_ELSE}
+    best = max(gains, key=lambda c: gains[c], default=None)
+    return best if best is not None and gains[best] > 0.01 else None
+
+
+def why_cause(consultation: Consultation, cause: str) -> Page:
+    """What speaks for and against a cause, beginning with where it starts; the lines add up."""
+    account = consultation.account(cause)
+    chance = dict(consultation.standing).get(cause, 0.0)
+    knowledge = consultation.reasoner.knowledge
+    words = chance_words(knowledge, chance)
+    page: Page = [entry(f"{cause_name(knowledge, cause)}: {words} ({percent(chance)})", "")]
+    page += _lines(consultation, account)
+    return [*page, text(f"In all {account.total:+.0f}.", 1)]
+
+
+def why_first(consultation: Consultation) -> Page:
+    """Why the first cause leads and the next two follow."""
+    causes = [c for c, _ in consultation.standing if c != SOMETHING_ELSE][:3]
+    page: Page = [heading("What speaks for what")]
+    for cause in causes:
+        page += why_cause(consultation, cause)
+    return [*page, note(POINTS)]
+
+
+def all_of_them(consultation: Consultation) -> Page:
+    """Every reason at once, for `read --explain`."""
+    if consultation.verdict == "nothing understood":
+        return rules(consultation.trace)
+    page = why_first(consultation)
+    leading = [c for c, _ in consultation.standing if c != SOMETHING_ELSE][:2]
+    if len(leading) == 2:
+        page += rather(consultation, *leading)
+    return page + what_would_change(consultation) + rules(consultation.trace)
+
+
+def _lines(consultation: Consultation, account: Ranked) -> Page:
+    knowledge = consultation.reasoner.knowledge
+    page: Page = [item(starting_point(consultation, account.cause), _points(account.start), 1)]
+    for weight in account.weights:
+        if abs(weight.decibans) >= SLIGHT:
+            words = said(knowledge, weight.symptom, weight.value)
+            page.append(item(words, _points(weight.decibans), 1))
+    return page
+
+
+def _points(decibans: float) -> str:
+    side = "for" if decibans >= 0 else "against"
+    return f"{decibans:+.0f} {side}:"
+
+
+def starting_point(consultation: Consultation, cause: str) -> str:
+    """Where a cause starts: how common it is on this plant, and whether it is its season."""
+    knowledge = consultation.reasoner.knowledge
+    found, crop = knowledge.causes[cause], consultation.crop
+    if crop:
+        common = found.commonness(crop, knowledge.crops[crop].family)
+        how = (
+            f"{common} on {plant_name(consultation)}" if isinstance(common, str) else "found there"
+        )
+    else:
+        how = "how common it is on the plants that it lives on"
+    days = consultation.reasoner.days_outside(consultation.day, consultation.place)[cause]
+    return f"{how}, {'in season' if days == 0 else 'out of season at this date'}"
+
+
+def rather(consultation: Consultation, this: str, that: str) -> Page:
+    """This rather than that: only what differs between two causes."""
+    knowledge = consultation.reasoner.knowledge
+    one, two = consultation.account(this), consultation.account(that)
+    page: Page = [
+        heading(f"{cause_name(knowledge, this)} rather than {small(cause_name(knowledge, that))}")
+    ]
+    start = one.start - two.start
+    if abs(start) >= TELLING:
+        more = this if start > 0 else that
+        page.append(item(f"{cause_name(knowledge, more)} is likelier to begin with: "
+                         f"{starting_point(consultation, more)}."))  # fmt: skip
+    other = {(w.symptom, w.value): w.decibans for w in two.weights}
+    for weight in one.weights:
+        differs = weight.decibans - other.get((weight.symptom, weight.value), 0.0)
+        if abs(differs) >= TELLING:
+            name = cause_name(knowledge, this if differs > 0 else that)
+            words = said(knowledge, weight.symptom, weight.value)
+            page.append(item(f"{words}: speaks for {small(name)}."))
+    tell = knowledge.causes[this].looks_like.get(that) or knowledge.causes[that].looks_like.get(
+        this
+    )
+    if tell:
+        page.append(text(f"How to tell them apart: {tell}"))
+    if len(page) == 1:
+        page.append(text("Nothing that was seen tells these two apart."))
+    return page
+
+
+def why_not(consultation: Consultation, cause: str) -> Page:
+    """Why a cause does not come first."""
+    knowledge = consultation.reasoner.knowledge
+    name = cause_name(knowledge, cause)
+    if cause in consultation.ruled_out:
+        return [
+            heading(f"Why not {small(name)}"),
+            text(f"Because {consultation.ruled_out[cause]}."),
+        ]
+    standing = dict(consultation.standing)
+    if cause not in standing:
+        return [
+            heading(f"Why not {small(name)}"),
+            text(f"I know it on other plants than {plant_name(consultation)} only."),
+        ]
+    first = next((c for c, _ in consultation.standing if c != SOMETHING_ELSE), cause)
+    if first == cause:
+        return [text(f"{name} does come first. Type reasons to see why.")]
+    return rather(consultation, first, cause)
+
+
+def what_would_change(consultation: Consultation) -> Page:
+    """The fewest things not looked at yet that would put another cause first."""
+    knowledge = consultation.reasoner.knowledge
+    found = consultation.would_change
+    page: Page = [heading("What would change it")]
+    if not found or consultation.leading is None:
+        page.append(text("No three things that can still be looked at would put another first."))
+        return page
+    after = consultation.observe(found).standing[0][0]
+    seen = [asked(consultation, o) for o in found]
+    page.append(text(f"If you found {listed(seen, 'and')}, I would think of "
+                     f"{small(cause_name(knowledge, after))} first."))  # fmt: skip
+    looks = [knowledge.symptoms[o.symptom].look for o in found]
+    page += [text(f"How to look: {look}") for look in looks if look]
+    return page
+
+
+def asked(consultation: Consultation, seen: Observation) -> str:
+    """Something that could be found, as part of a sentence."""
+    knowledge = consultation.reasoner.knowledge
+    if seen.value in (ABSENT, PRESENT):
+        return said(knowledge, seen.symptom, seen.value)
+    symptom = knowledge.symptoms[seen.symptom]
+    return f"{symptom.name} ({symptom.value_name(seen.value)})"
+
+
+def rules(found: Sequence[Reason]) -> Page:
+    """The rules that were used and what they concluded, in order; for who wants to know exactly."""
+    page: Page = [heading("The rules that were used")]
+    for reason in found:
+        skipped = facts.concluded(reason.gives, facts.SKIP)
+        gives = [_fact(f) for f in reason.gives if facts.split(f)[0] != facts.SKIP]
+        if skipped:
+            gives.append("no need to ask of " + ", ".join(s.replace("-", " ") for s in skipped))
+        since = ", ".join(_fact(f) for f in reason.facts)
+        page.append(
+            item(f"{'; '.join(gives)}, because {reason.because} (from {since}; rule {reason.rule})")
+        )
+    return page if len(page) > 1 else [*page, text("None yet.")]
+
+
+def _fact(found: str) -> str:
+    name, value = facts.split(found)
+    return f"{name.replace('-', ' ')}: {value.replace('-', ' ')}"

@@ -1,0 +1,98 @@
+"""How things are said to a person: days, chances, observations, names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from diagnose.consultation import Consultation
+from diagnose.journal import Plant, first_words
+from diagnose.kb.model import ABSENT, PRESENT, Decision, Knowledge
+from diagnose.kept import Kept
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import SOMETHING_ELSE, WORDS
+from diagnose.reasoning.verdict import Answer, in_words
+
+DECISIONS: dict[Decision, str] = {
+    "act": "Worth acting on now.",
+    "watch": "Keep an eye on it.",
+    "leave": "Nothing needs doing.",
+    "refer": "Ask before you act: this one is for someone who can test or treat it.",
+}
+HIGHEST = 0.97  # no chance is shown as surer
+
+
+def day(when: date) -> str:
+    """A date as a person writes it: 5 June 2026."""
+    return f"{when.day} {when:%B %Y}"
+
+
+def chance_words(knowledge: Knowledge, chance: float) -> str:
+    """A chance in the words of the scale."""
+    return in_words(chance, knowledge.likelihood.verdict.words)
+
+
+def percent(chance: float) -> str:
+    """A chance in figures that do not pretend to be exact."""
+    if chance < 0.01:
+        return "under 1 %"
+    return f"over {100 * HIGHEST:.0f} %" if chance > HIGHEST else f"{100 * chance:.0f} %"
+
+
+def cause_name(knowledge: Knowledge, cause: str) -> str:
+    """A cause's name; 'something else' for what is not known."""
+    return "something else" if cause == SOMETHING_ELSE else knowledge.causes[cause].name
+
+
+def answer_name(knowledge: Knowledge, answer: Answer) -> str:
+    """An answer's name: its cause's, or that of the kin."""
+    if answer.kin is None:
+        return cause_name(knowledge, answer.first)
+    return knowledge.kin[answer.kin].name
+
+
+def small(name: str) -> str:
+    """A name inside a sentence: its first letter small, unless it is a short form like BER."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
+
+
+def said(knowledge: Knowledge, symptom: str, value: str) -> str:
+    """An observation as a person would say it."""
+    if symptom == WORDS:
+        return "you write as people do who had this"
+    found = knowledge.symptoms[symptom]
+    if value == ABSENT:
+        return f"no {found.name}" if found.kind in ("symptom", "sign") else f"not so: {found.name}"
+    if value == PRESENT:
+        return found.name
+    return f"{found.name}: {found.value_name(value)}"
+
+
+def observation(knowledge: Knowledge, seen: Observation) -> str:
+    """An observation, with the gardener's own words where there are any."""
+    line = said(knowledge, seen.symptom, seen.value)
+    if seen.words:
+        line += f" (you wrote: {seen.words})"
+    return line + (" (from the date and place)" if seen.source == "rule" else "")
+
+
+def plant_name(consultation: Consultation) -> str:
+    """The plant's name, small, or 'the plant'."""
+    crop = consultation.crop
+    return small(consultation.reasoner.knowledge.crops[crop].name) if crop else "the plant"
+
+
+def kept_line(name: str, kept: Kept, knowledge: Knowledge) -> str:
+    """One line on a kept consultation: its name, day and first words, and what it came to."""
+    crop = next((s.crop for s in reversed(kept.steps) if isinstance(s, Plant)), None)
+    about = small(knowledge.crops[crop].name) if crop in knowledge.crops else ""
+    words = first_words(kept.steps) or kept.typed
+    begun = f'"{words[:57]}..."' if len(words) > 60 else f'"{words}"' if words else "no words"
+    parts = [day(date.fromisoformat(kept.day)), about, begun, kept.answer]
+    return f"{name}: {', '.join(part for part in parts if part)}"
+
+
+def listed(names: Iterable[str], last: str = "or") -> str:
+    """Names as in a sentence: a, b or c."""
+    *most, end = names
+    return f"{', '.join(most)} {last} {end}" if most else end
