@@ -11,6 +11,8 @@ from diagnose.reading import Lexicon, read
 from diagnose.ready import open_knowledge
 from tests.conftest import write
 
+pytestmark = pytest.mark.quick
+
 MORE = """\
 frost:
   name: frost

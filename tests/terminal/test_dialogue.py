@@ -15,6 +15,8 @@ from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue, Leave, chosen
 from diagnose.terminal.screen import PlainScreen
 
+pytestmark = pytest.mark.quick
+
 
 @pytest.fixture
 def talk(tiny: Path):
