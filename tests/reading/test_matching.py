@@ -108,8 +108,8 @@ def test_a_short_question_is_a_guess(lexicon: Lexicon) -> None:
 
 
 def test_threads_do_not_spoil_one_anothers_stems() -> None:
-    words = [word + end for word in ("leaf", "crumbl", "yellow", "nibbl", "spott", "wilt")
-             for end in ("s", "ing", "ed", "ings", "ingly", "edly", "ation", "fulness")]  # fmt: skip
+    ends = ("s", "ing", "ed", "ings", "ingly", "edly", "ation", "fulness")
+    words = [word + end for word in ("crumbl", "yellow", "nibbl", "spott", "wilt") for end in ends]
     afresh = stem.__wrapped__
     alone = [afresh(word) for word in words]
     interval = sys.getswitchinterval()
