@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -202,3 +203,13 @@ def test_help_explains_each_command_with_an_example(capsys) -> None:
     out = " ".join(capsys.readouterr().out.split())
     for command in ("read", "case", "show", "check"):
         assert f"e.g. diagnose {command} " in out
+
+
+def test_the_shell_is_told_what_could_follow(tmp_path: Path) -> None:
+    words, answer = "diagnose conf", tmp_path / "answer"  # as argcomplete's line in a shell asks
+    asked = {"_ARGCOMPLETE": "1", "COMP_LINE": words, "COMP_POINT": str(len(words))}
+    subprocess.run(
+        [sys.executable, "-m", "diagnose"], check=True, timeout=60,
+        env=os.environ | asked | {"_ARGCOMPLETE_STDOUT_FILENAME": str(answer)},
+    )  # fmt: skip
+    assert answer.read_text(encoding="utf-8").split() == ["confusion"]
