@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -10,7 +12,10 @@ from pathlib import Path
 import pytest
 
 from diagnose.commands import main
+from diagnose.kb.store import in_use, shipped
 from tests.conftest import write
+
+pytestmark = pytest.mark.quick
 
 JUNE = ("--date", "2026-06-15")
 
@@ -148,7 +153,25 @@ def test_check_says_fine_or_lists_findings(capsys, tiny: Path) -> None:
     write(tiny, {"rules/bad.yaml": "- rule: x\n"})
     code, out, _ = run(capsys, "check", str(tiny))
     assert code == 1
+    assert out.startswith(f"Checking {tiny}\n")
     assert "rules/bad.yaml:1: missing-key 'when' is missing" in out
+    assert json.loads(run(capsys, "check", "--json", str(tiny))[1])
+
+
+def test_in_a_clone_the_knowledge_of_the_clone_is_used(
+    capsys, tiny: Path, tmp_path: Path, monkeypatch
+) -> None:
+    clone = tmp_path / "clone"
+    (clone / "diagnose" / "kb").mkdir(parents=True)
+    shutil.copytree(tiny, clone / "knowledge")
+    write(clone / "knowledge", {"rules/bad.yaml": "- rule: x\n"})
+    monkeypatch.chdir(clone / "diagnose")
+    code, out, _ = run(capsys, "check")
+    assert code == 1
+    assert out.startswith(f"Checking {clone / 'knowledge'}\n")
+    assert "rules/bad.yaml:1: missing-key 'when' is missing" in out
+    monkeypatch.chdir(tmp_path)
+    assert in_use() == shipped()
 
 
 def test_version_names_engine_and_digest(capsys, small) -> None:
@@ -180,3 +203,13 @@ def test_help_explains_each_command_with_an_example(capsys) -> None:
     out = " ".join(capsys.readouterr().out.split())
     for command in ("read", "case", "show", "check"):
         assert f"e.g. diagnose {command} " in out
+
+
+def test_the_shell_is_told_what_could_follow(tmp_path: Path) -> None:
+    words, answer = "diagnose conf", tmp_path / "answer"  # as argcomplete's line in a shell asks
+    asked = {"_ARGCOMPLETE": "1", "COMP_LINE": words, "COMP_POINT": str(len(words))}
+    subprocess.run(
+        [sys.executable, "-m", "diagnose"], check=True, timeout=60,
+        env=os.environ | asked | {"_ARGCOMPLETE_STDOUT_FILENAME": str(answer)},
+    )  # fmt: skip
+    assert answer.read_text(encoding="utf-8").split() == ["confusion"]

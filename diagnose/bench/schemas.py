@@ -36,15 +36,23 @@ def schema(kind: str) -> dict[str, Any]:
         found = definitions.pop(found["$ref"].rpartition("/")[2])
     if kind == "causes":  # the folder says the kind
         del found["properties"]["kind"]
-    definitions = {name: _tidy(entry) for name, entry in definitions.items()}
-    return {"$schema": DRAFT, **_tidy(found), "definitions": definitions}
+    return {"$schema": DRAFT, **_tidy(found), "definitions": _tidy(definitions)}
 
 
-def _tidy(entry: dict[str, Any]) -> dict[str, Any]:
-    """An entry whose description has no indentation; Python 3.13 takes it out by itself."""
-    if "description" not in entry:
-        return entry
-    return entry | {"description": cleandoc(entry["description"])}
+def _tidy(value: Any) -> Any:
+    """A part of a schema, less what depends on the versions of Python and msgspec."""
+    if isinstance(value, list):
+        return [_tidy(part) for part in value]
+    if not isinstance(value, dict):
+        return value
+    tidy = {name: _tidy(part) for name, part in value.items()}
+    if isinstance(about := tidy.get("description"), str):  # Python 3.13 takes indentation out
+        tidy["description"] = cleandoc(about)
+    if "enum" in tidy.get("propertyNames", ()):  # msgspec before 0.23 does not list the keys
+        del tidy["propertyNames"]
+    if "anyOf" in tidy:  # msgspec before 0.22 puts null first
+        tidy["anyOf"].sort(key=lambda one: one == {"type": "null"})
+    return tidy
 
 
 def text(kind: str) -> str:

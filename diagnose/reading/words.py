@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
+from threading import local
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Symptom
 
@@ -15,17 +16,17 @@ SELF = "="  # before a word, the key of the very word, for names
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 
 
-@cache
-def _stemmer() -> object:
-    import snowballstemmer
-
-    return snowballstemmer.stemmer("english")
+_own = local()  # a stemmer keeps the word that it works on, so each thread has its own
 
 
 @cache
 def stem(word: str) -> str:
     """The stem of one lower-case word (Snowball English)."""
-    return str(_stemmer().stemWord(word))  # type: ignore[attr-defined]
+    if not hasattr(_own, "stemmer"):
+        import snowballstemmer
+
+        _own.stemmer = snowballstemmer.stemmer("english")
+    return str(_own.stemmer.stemWord(word))
 
 
 Element = frozenset[str]

@@ -16,6 +16,8 @@ from diagnose.kb import load
 from diagnose.terminal.screen import PlainScreen
 from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, swap, weigh_wording
 
+pytestmark = pytest.mark.quick
+
 WEAKER = ("holes: {tiny: usually}", "holes: {tiny: seldom, ragged: always}")
 
 

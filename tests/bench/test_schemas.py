@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -13,7 +16,11 @@ from diagnose.commands import main
 from diagnose.kb import load
 from diagnose.kb.store import shipped
 
+pytestmark = pytest.mark.quick
+
 CURRENT = "run: diagnose schema --write --modelines"
+CONSTRAINTS = Path(__file__).parents[2] / ".ci" / "constraints.txt"
+UNDER_THEM = f"msgspec=={version('msgspec')}" in CONSTRAINTS.read_text(encoding="utf-8").split()
 
 
 @pytest.mark.parametrize("kind", schemas.FILES)
@@ -21,10 +28,57 @@ def test_each_is_a_schema(kind: str) -> None:
     jsonschema.Draft7Validator.check_schema(schemas.schema(kind))
 
 
+@pytest.mark.skipif(not UNDER_THEM, reason="texts are compared under .ci/constraints.txt")
 def test_the_committed_schemas_are_current() -> None:
     for kind in schemas.FILES:
-        path = shipped() / schemas.FOLDER / f"{kind}.json"
-        assert path.read_text(encoding="utf-8") == schemas.text(kind), CURRENT
+        assert committed(kind).read_text(encoding="utf-8") == schemas.text(kind), CURRENT
+
+
+@pytest.mark.parametrize("kind", schemas.FILES)
+def test_the_committed_schemas_mean_the_same(kind: str) -> None:
+    now = checker(kind)
+    kept = jsonschema.Draft7Validator(json.loads(committed(kind).read_text(encoding="utf-8")))
+    verdicts = [(now.is_valid(data), kept.is_valid(data)) for data in damaged(example(kind))]
+    assert {(True, True), (False, False)} == set(verdicts), CURRENT
+
+
+def committed(kind: str) -> Path:
+    return shipped() / schemas.FOLDER / f"{kind}.json"
+
+
+def example(kind: str) -> Any:
+    """The shipped file of a kind that is richest; of a table of many entries, the first ones."""
+    reader = load.Reader(shipped())
+    names = {path: path.relative_to(shipped()).as_posix() for path in load.files(shipped())}
+    alike = [path for path, name in names.items() if schemas.kind_of(name) == kind]
+    document = reader.document(max(alike, key=lambda path: path.stat().st_size))
+    assert document is not None
+    top = document.data.items() if isinstance(document.data, dict) else ()
+    if kind in load.TABLES:
+        top = list(top)[:3]
+    return {key: few(inner) for key, inner in top} or few(document.data)
+
+
+def few(value: Any) -> Any:
+    """A value with only the first entries of what is long."""
+    if isinstance(value, list):
+        return [few(inner) for inner in value[:2]]
+    if isinstance(value, dict):
+        return {key: few(inner) for key, inner in list(value.items())[:8]}
+    return value
+
+
+def damaged(value: Any) -> Iterator[Any]:
+    """A value, and copies of it with one thing changed, at the top or further in."""
+    yield from (value, None, 0.5, "No Such Word", [], {}, [None])
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield value | {"no-such-key": inner}
+            yield {name: one for name, one in value.items() if name != key}
+            yield from (value | {key: changed} for changed in damaged(inner))
+    elif isinstance(value, list):
+        for changed in damaged(value[0]) if value else ():
+            yield [changed, *value[1:]]
 
 
 def test_every_knowledge_file_is_valid_and_names_its_schema() -> None:

@@ -13,6 +13,8 @@ from diagnose.checking.codes import CODES, SEVERITIES
 from diagnose.kb import load
 from tests.conftest import TINY, write
 
+pytestmark = pytest.mark.quick
+
 PAGES = Path(__file__).parents[2] / "docs" / "findings"
 CATERPILLAR = "causes/insect/caterpillar.yaml"
 FLEA = "causes/insect/flea-beetle.yaml"

@@ -13,6 +13,8 @@ from diagnose.kb import load
 from diagnose.ready import open_knowledge
 from tests.conftest import write
 
+pytestmark = pytest.mark.quick
+
 
 def found(folder: Path) -> list[load.Finding]:
     gathered = load.read(folder)

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
 from diagnose.kb.store import shipped
-from diagnose.reading import Lexicon, read
+from diagnose.reading import Lexicon, read, stem
 from diagnose.ready import open_knowledge
 from tests.conftest import write
+
+pytestmark = pytest.mark.quick
 
 MORE = """\
 frost:
@@ -101,3 +105,18 @@ def test_a_short_question_is_a_guess(lexicon: Lexicon) -> None:
     assert found(lexicon, f"{told} Slime?") == found(lexicon, told)
     assert "slimy" in found(lexicon, "Why slime?")
     assert "slimy" in found(lexicon, "Why is there slime all over the lower leaves?")
+
+
+def test_threads_do_not_spoil_one_anothers_stems() -> None:
+    ends = ("s", "ing", "ed", "ings", "ingly", "edly", "ation", "fulness")
+    words = [word + end for word in ("crumbl", "yellow", "nibbl", "spott", "wilt") for end in ends]
+    afresh = stem.__wrapped__
+    alone = [afresh(word) for word in words]
+    interval = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        with ThreadPoolExecutor(4) as pool:
+            found = list(pool.map(lambda _: [afresh(word) for word in words], range(20)))
+    finally:
+        sys.setswitchinterval(interval)
+    assert found == [alone] * 20

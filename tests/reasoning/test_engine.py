@@ -25,6 +25,8 @@ from diagnose.reasoning.engine import (
 )
 from diagnose.reasoning.engines import make_engine
 
+pytestmark = pytest.mark.quick
+
 ON_LINUX = sys.platform == "linux"
 NAMES = ["durable", "clips"] if ON_LINUX else ["clips"]
 for_each_engine = pytest.mark.parametrize("name", NAMES)

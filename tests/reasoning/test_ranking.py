@@ -19,6 +19,8 @@ from diagnose.reasoning.questions import rank_questions
 from diagnose.reasoning.ranking import SOMETHING_ELSE, background, distribution
 from tests.conftest import write
 
+pytestmark = pytest.mark.quick
+
 JUNE = date(2026, 6, 15)
 
 

@@ -8,6 +8,8 @@ from astral.sun import sunrise, sunset
 
 from diagnose.seasons.daylight import day_length
 
+pytestmark = pytest.mark.quick
+
 LATITUDES = (-60, -52, -43, -34, -12, 0, 23, 36, 42, 48, 54, 60)
 DATES = (
     date(2024, 2, 29),

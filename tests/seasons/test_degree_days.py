@@ -28,6 +28,8 @@ from diagnose.seasons.degree_days import (
     total,
 )
 
+pytestmark = pytest.mark.quick
+
 MSU = "J. Nugent, Michigan State University Extension, Calculating Growing Degree Days"
 CORNELL = "Cornell University, blog post on degree-days (NEWA)"
 IOWA = "Iowa State University, Agron 541 course text"

@@ -17,6 +17,8 @@ from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue, Leave
 from diagnose.terminal.screen import PlainScreen
 
+pytestmark = pytest.mark.quick
+
 
 @pytest.fixture
 def talk(tiny: Path):

@@ -10,6 +10,8 @@ from rich.console import Console
 from diagnose.terminal.screen import PlainScreen, RichScreen
 from diagnose.terminal.table import Row, Table, layout, show
 
+pytestmark = pytest.mark.quick
+
 HEAT = Table(
     "crop", ("insect", "virus"), (Row("kale", (12, 0), "many"), Row("a" * 40, (3, 1))), heat=True
 )
