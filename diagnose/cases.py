@@ -140,7 +140,7 @@ def guided(whole: Consultation) -> Consultation:
     for seen in whole.reading.observations if whole.reading else ():
         known = stated.get(seen.symptom, seen)
         begun.append(seen if known.value == seen.value else known)
-    return ask_on(replace(whole, observations=tuple(begun)).confirmed(), stated.values())
+    return ask_on(whole.but(observations=tuple(begun)).confirmed(), stated.values())
 
 
 def work(case: Case, blank: Consultation, ask: bool = False) -> Worked:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
 from itertools import takewhile
+from typing import Any
 
 import numpy as np
 
@@ -40,6 +41,13 @@ from diagnose.seasons.daylight import day_length
 
 UNSURE = "unsure"
 UNASKED = (TEXT, CONFIRMED)  # sources of what was read, not answered
+ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
+"""The fields from which nothing follows but what to ask next, and when to stop."""
+FOLLOWS: tuple[str, ...] = (
+    "given", "closure", "trace", "counted", "ruled_out", "prior", "heard", "chances", "standing",
+    "plans_in_play",
+)  # fmt: skip
+"""What is worked out from the other fields, and costs most."""
 
 
 class Reasoner:
@@ -167,36 +175,31 @@ class Consultation:
 
     def confirmed(self) -> Consultation:
         """With what was read confirmed: it was meant, which makes it no surer that it is so."""
-        return replace(
-            self,
+        return self.but(
             observations=tuple(
                 replace(o, source=CONFIRMED) if o.source == TEXT else o for o in self.observations
-            ),
+            )
         )
 
     def strike(self, symptom: str) -> Consultation:
         """Without what was read of a symptom: it was not what was meant."""
-        return replace(
-            self, observations=tuple(o for o in self.observations if o.symptom != symptom)
-        )
+        return self.but(observations=tuple(o for o in self.observations if o.symptom != symptom))
 
     def answer(self, symptom: str, value: str, source: str = "answer") -> Consultation:
         """With one question answered; `value` is a state of the symptom or 'unsure'."""
         if value == UNSURE:
-            return replace(
-                self,
+            return self.but(
                 unsure=(*self.unsure, symptom),
                 asked=self.asked + 1,
                 unsure_in_a_row=self.unsure_in_a_row + 1,
             )
         seen = Observation(symptom, value, source)
-        return replace(self.observe([seen]), asked=self.asked + 1, unsure_in_a_row=0)
+        return self.observe([seen]).but(asked=self.asked + 1, unsure_in_a_row=0)
 
     def tick(self, there: Iterable[str], source: str = "answer") -> Consultation:
         """With those of the listed `signs` that are there; of the others nothing is known."""
         seen = [Observation(symptom, PRESENT, source) for symptom in there]
-        return replace(
-            self.observe(seen),
+        return self.observe(seen).but(
             asked=self.asked + 1,
             unsure_in_a_row=0 if seen else self.unsure_in_a_row + 1,
             listed=(*self.listed, *self.signs),
@@ -206,7 +209,20 @@ class Consultation:
         """With observations added; a later one on the same symptom replaces the earlier."""
         kept = {o.symptom: o for o in self.observations}
         kept |= {o.symptom: o for o in seen}
-        return replace(self, observations=tuple(kept.values()))
+        return self.but(observations=tuple(kept.values()))
+
+    def but(self, **changes: Any) -> Consultation:
+        """With some fields changed; what was worked out and rests on none of them is kept."""
+        made = replace(self, **changes)
+        changed = {name for name, value in changes.items() if value != getattr(self, name)}
+        if changed <= ASKING:
+            kept = FOLLOWS
+        elif changed <= {*ASKING, "observations"}:
+            kept = ("heard",)
+        else:
+            return made
+        made.__dict__.update((name, self.__dict__[name]) for name in kept if name in self.__dict__)
+        return made
 
     @cached_property
     def given(self) -> list[str]:
@@ -318,7 +334,7 @@ class Consultation:
         named = knowledge.likelihood.verdict.named
         kin = {member for group in knowledge.kin.values() for member in group.members}
         plans = {
-            cause: advice.same_for_gardener(self.plan(cause))
+            cause: advice.calls_for(self.plan(cause))
             for cause, chance in self.standing
             if chance >= named and cause in kin
         }
@@ -347,7 +363,7 @@ class Consultation:
         )
 
     @cached_property
-    def questions(self) -> list[questions.Question]:
+    def questions(self) -> questions.Questions:
         """The questions still open, most worth asking first."""
         return questions.rank_questions(self.reasoner.tables, self.chances, self._open)
 
@@ -369,7 +385,7 @@ class Consultation:
         if not self.unsure_in_a_row or self.unsure_in_a_row % numbers.after_unsure:
             return ()
         causes = [cause for cause, _ in self.standing if cause != SOMETHING_ELSE]
-        open_ = {question.symptom for question in self.questions} - set(self.listed)
+        open_ = set(self.questions.symptoms) - set(self.listed)
         return questions.telling_signs(
             self.reasoner.tables, causes[: numbers.of_causes], open_, numbers.most
         )
@@ -413,13 +429,14 @@ class Consultation:
         return questions.why_stop(
             self.reasoner.knowledge,
             self.standing,
-            self._plans_in_play(),
+            self.plans_in_play,
             self.questions,
             self.asked,
             self.unsure_in_a_row,
         )
 
-    def _plans_in_play(self) -> dict[str, object]:
+    @cached_property
+    def plans_in_play(self) -> dict[str, object]:
         """What the leading causes would have the gardener do, where that can end the asking."""
         stop = self.reasoner.knowledge.likelihood.stop
         leading = list(takewhile(lambda pair: pair[0] != SOMETHING_ELSE, self.standing[:4]))

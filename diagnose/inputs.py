@@ -51,6 +51,8 @@ def plain(text: str) -> str:
     if not text.isascii():
         apart = (f" {c}" if unicodedata.category(c) == "No" else c for c in text)
         text = unicodedata.normalize("NFKC", "".join(apart)).translate(QUOTES)
+    if text.isprintable():
+        return text.strip()
     return "".join(c if c == "\n" or c.isprintable() else " " for c in text).strip()
 
 

@@ -83,3 +83,8 @@ def _step(remedy_id: str, remedy: Remedy) -> Step:
 def same_for_gardener(plan: Plan) -> tuple[object, ...]:
     """What of a plan the gardener would do or eat; equal for two plans that ask the same."""
     return (plan.decision, tuple(s.remedy for s in plan.now), plan.referrals)
+
+
+def calls_for(plan: Plan) -> tuple[object, ...]:
+    """What two kinds of one pest must have in common to be one answer to a gardener."""
+    return (plan.decision, plan.cautions, plan.referrals)

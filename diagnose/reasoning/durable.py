@@ -10,6 +10,8 @@ from importlib.metadata import version
 from itertools import count
 from typing import Any, NamedTuple
 
+import msgspec
+
 from diagnose.reasoning.engine import (
     Closure,
     EngineError,
@@ -48,6 +50,19 @@ except ImportError as error:
 # Only used to see whether an action took over 10 s, where a clock that is put right would count;
 # the original also calls utcfromtimestamp, which is deprecated.
 durable.engine._unix_now = time.monotonic
+
+
+class _Json:
+    """JSON for the library: its own way makes a new encoder for every fact."""
+
+    loads = staticmethod(msgspec.json.decode)
+
+    @staticmethod
+    def dumps(value: object, ensure_ascii: bool = False) -> str:
+        return msgspec.json.encode(value).decode()
+
+
+durable.engine.json = _Json
 
 
 class _Host(durable.engine.Host):  # type: ignore[misc]

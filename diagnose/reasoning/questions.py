@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import islice
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, overload
 
 import numpy as np
 
 from diagnose.kb.model import Knowledge
-from diagnose.reasoning.ranking import Floats, Tables
+from diagnose.reasoning.ranking import Floats, Ints, Tables
 
 StopReason = Literal["clear", "same plan", "nothing left", "enough asked", "cannot tell"]
 
@@ -25,6 +26,32 @@ class Question(NamedTuple):
     def worth(self) -> float:
         """Bits per unit of effort."""
         return self.bits / self.effort
+
+
+@dataclass(frozen=True, slots=True)
+class Questions(Sequence[Question]):
+    """Questions, best first; each is made when it is looked at, since most never are.
+
+    `symptoms` in any order, their `bits` and `effort`, and `best`, the order to take them in.
+    """
+
+    symptoms: Sequence[str]
+    bits: Floats
+    effort: Floats
+    best: Ints
+
+    def __len__(self) -> int:
+        return len(self.symptoms)
+
+    @overload
+    def __getitem__(self, at: int) -> Question: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[Question]: ...
+    def __getitem__(self, at: int | slice) -> Question | list[Question]:
+        if isinstance(at, slice):
+            return [self[i] for i in range(*at.indices(len(self)))]
+        i = self.best[at]
+        return Question(self.symptoms[i], self.bits[i].item(), self.effort[i].item())
 
 
 def askable(knowledge: Knowledge, crop: str | None) -> dict[str, str | None]:
@@ -49,7 +76,7 @@ def open_symptoms(
     return [s for s, group in asked_about.items() if s not in closed and group not in groups]
 
 
-def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -> list[Question]:
+def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -> Questions:
     """The questions by bits per unit of effort, best first.
 
     The bits are the entropy of the causes now, less its mean after the answer.
@@ -58,8 +85,7 @@ def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -
     at = np.array([tables.place[name] for name in names], dtype=np.intp)
     bits, effort = np.maximum(tables.bits(chances)[at], 0), tables.effort[at]
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
-    columns = [names[i] for i in best.tolist()], bits[best].tolist(), effort[best].tolist()
-    return list(map(Question._make, zip(*columns, strict=True)))
+    return Questions(names, bits, effort, best)
 
 
 def telling_signs(

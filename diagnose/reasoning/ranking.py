@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -143,6 +144,7 @@ class Tables:
             for source, trust in knowledge.likelihood.trust.items()
         }
         self._worth = _Worth(list(self.told[ANSWER].values()), list(self.rows.values()))
+        self.telling = cache(self._telling)
 
     @staticmethod
     def _as_told(exact: Sequence[Floats], trust: Trust) -> Iterator[Floats]:
@@ -204,15 +206,15 @@ class Tables:
         """What the answer about each symptom would tell of the cause, in bits."""
         return self._worth.bits(chances)
 
-    def telling(self, cause: str) -> list[str]:
+    def _telling(self, cause: str) -> list[str]:
         """The symptoms by which a cause shows, the most telling first.
 
         A sign tells by P(present | cause) log(P(present | cause) / P(present | something else)).
         """
         row, found = self.row[cause], []
         for symptom in self.knowledge.causes[cause].evidence:
-            absent = self.shares(symptom)[[row, -1], 0]
-            here, usual = 1 - absent
+            lines, rows = self.told[ANSWER][symptom], self.rows[symptom]
+            here, usual = 1 - lines[rows == row, 0].item(), 1 - lines[0, 0].item()
             if here > usual:
                 found.append((-here * math.log(here / usual), symptom))
         return [symptom for _, symptom in sorted(found)]

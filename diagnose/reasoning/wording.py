@@ -11,11 +11,9 @@ cause counts as less likely by its wording than `least` times the one that fits 
 
 from __future__ import annotations
 
-import math
-from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache
-from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -29,68 +27,137 @@ CaseId: TypeAlias = tuple[str, int]
 Keys = Callable[[str], Iterable[str]]
 USUAL = 0.25  # symptoms at least this frequent lend a cause their words
 UNSEEN = 0.5  # added to every word's count, so that none is impossible
-BETWEEN = " "  # between the words of a pair; no key of a word holds one
+PAIR = 32  # bits: a pair of words has the first one's number, from 1, above the second's
+
+
+@dataclass(frozen=True)
+class Counts:
+    """How much each word weighs in the wording of each cause: what can be kept ready-made.
+
+    A word here is a key, which goes by its place in `keys`, or a pair of keys (see PAIR); `codes`
+    are all of them in order. The causes that have the word at i of `codes`, and how much, stand in
+    `rows` and `counts` from `starts[i]` to `starts[i + 1]`. The words of the described text at t
+    stand in `told` from `told_starts[t]` on, by their place in `codes`; the first text of the cause
+    at r is `texts[r]`.
+    """
+
+    keys: tuple[str, ...]
+    codes: Ints
+    starts: Ints
+    rows: Ints
+    counts: Floats
+    texts: Ints
+    told_starts: Ints
+    told: Ints
+
+    @classmethod
+    def of(cls, knowledge: Knowledge, keys: Keys) -> Counts:
+        """Counted anew. `keys` cuts a text into the keys of its words, in order."""
+        return _Count(knowledge, keys).done()
+
+
+class _Count:
+    """The count of a knowledge base under way: keys get their numbers as they come."""
+
+    def __init__(self, knowledge: Knowledge, keys: Keys) -> None:
+        self.knowledge = knowledge
+        self.cut = keys
+        self.numbers: dict[str, int] = {}
+        self.keys_in = cache(self._keys_in)  # the phrases of a symptom stand under many causes
+
+    def _keys_in(self, *texts: str | None) -> Ints:
+        """The numbers of the keys in some texts, in order."""
+        numbers = self.numbers
+        keys = (key for text in texts if text for key in self.cut(plain(text)))
+        return np.array([numbers.setdefault(key, len(numbers)) for key in keys], dtype=np.intp)
+
+    def done(self) -> Counts:
+        """All causes counted."""
+        texts = _described(self.knowledge)
+        told = [[words_of(self._keys_in(text)) for text in found] for found in texts.values()]
+        codes, rows, counts = list[Ints](), list[Ints](), list[Floats]()
+        for row, (cause, own) in enumerate(zip(self.knowledge.causes.values(), told, strict=True)):
+            parts = list(self._parts(cause, own))
+            found, where = np.unique(np.concatenate([c for c, _ in parts]), return_inverse=True)
+            weights = np.repeat([times for _, times in parts], [len(c) for c, _ in parts])
+            codes.append(found)
+            rows.append(np.full(len(found), row))
+            counts.append(np.bincount(where, weights, len(found)).astype(np.float64))
+        every, where = np.unique(np.concatenate(codes), return_inverse=True)
+        order = np.argsort(where, kind="stable")
+        all_told = [words for own in told for words in own]
+        return Counts(
+            keys=tuple(self.numbers),
+            codes=every,
+            starts=_starts(np.bincount(where, minlength=len(every))),
+            rows=np.concatenate(rows)[order],
+            counts=np.concatenate(counts)[order],
+            texts=_starts([len(own) for own in told]),
+            told_starts=_starts([len(words) for words in all_told]),
+            told=np.searchsorted(every, np.concatenate([_NONE, *all_told])),
+        )
+
+    def _parts(self, cause: Cause, told: Iterable[Ints]) -> Iterator[tuple[Ints, float]]:
+        """Words of a cause, and how much each of them weighs: in its name 1.
+
+        Pairs are those of its described texts.
+        """
+        numbers, frequency = self.knowledge.likelihood.wording, self.knowledge.likelihood.frequency
+        yield self._keys_in(cause.name, *cause.also, cause.summary), 1
+        prose = (cause.mechanism, cause.spread, cause.matters.text, cause.harvest)
+        yield self._keys_in(*prose), numbers.prose
+        for symptom_id, line in cause.evidence.items():
+            symptom = self.knowledge.symptoms[symptom_id]
+            forms = line if isinstance(line, dict) else {PRESENT: line}
+            for value, word in forms.items():
+                share = figure(word, frequency)
+                if value == NONE or share < USUAL:
+                    continue
+                name = symptom.name if value == PRESENT else symptom.value_name(value)
+                says = symptom.phrases(value)
+                yield self.keys_in(name), share
+                yield self.keys_in(*says), share * numbers.phrases / max(len(says), 1)
+        for words in told:
+            yield words, numbers.case
+
+
+_NONE = np.zeros(0, dtype=np.intp)
+
+
+def _described(knowledge: Knowledge) -> Mapping[str, list[str]]:
+    """The described texts of each cause: its cases, and after them its letters."""
+    texts = {c: [case.text for case in cause.cases] for c, cause in knowledge.causes.items()}
+    for letter in knowledge.letters.values():
+        texts[letter.cause].append(letter.text)
+    return texts
+
+
+def words_of(keys: Ints) -> Ints:
+    """The words of a text, in order, each once: its keys and its pairs; a key of -1 is none."""
+    first, second = keys[:-1], keys[1:]
+    pairs = ((first + 1) << PAIR) | second
+    return np.unique(np.concatenate([keys[keys >= 0], pairs[(first >= 0) & (second >= 0)]]))
+
+
+def _starts(lengths: Iterable[int]) -> Ints:
+    """Where each of some stretches begins, laid end to end; and where the last one ends."""
+    return np.concatenate([[0], np.cumsum(np.asarray(lengths, dtype=np.intp))])
 
 
 class Wording:
     """The wordings of all causes. `keys` cuts a text into the keys of its words, in order."""
 
-    def __init__(self, knowledge: Knowledge, keys: Keys) -> None:
+    def __init__(self, knowledge: Knowledge, keys: Keys, counts: Counts | None = None) -> None:
         self.numbers = knowledge.likelihood.wording
         self.keys = keys
-        self._told = cache(self._count)  # the phrases of a symptom stand under many causes
         self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
-        texts = {c: [case.text for case in cause.cases] for c, cause in knowledge.causes.items()}
-        for letter in knowledge.letters.values():
-            texts[letter.cause].append(letter.text)
-        self.cases = {c: [self._words(plain(text)) for text in found] for c, found in texts.items()}
-        counts = [self._counts(knowledge, c, cause) for c, cause in knowledge.causes.items()]
-        self.totals = np.array([math.fsum(count.values()) for count in counts])
-        self.where: dict[str, dict[int, float]] = defaultdict(dict)
-        for row, count in enumerate(counts):
-            for word, n in count.items():
-                self.where[word][row] = n
-        self.total = math.fsum(self.totals) + UNSEEN * len(self.where)
-        self._usual = cache(self._share_of_all)
-        self._moves = cache(self._all_moves)
-
-    def _words(self, text: str) -> set[str]:
-        """The keys of the words of a text, and of its pairs."""
-        words = list(self.keys(text))
-        return {*words, *(f"{a}{BETWEEN}{b}" for a, b in pairwise(words))}
-
-    def _counts(self, knowledge: Knowledge, cause_id: str, cause: Cause) -> dict[str, float]:
-        """How much each word weighs in the wording of a cause: a name counts 1.
-
-        Pairs are those of its described cases.
-        """
-        numbers = self.numbers
-        found: dict[str, float] = defaultdict(float)
-
-        def add(times: float, *texts: str | None) -> None:
-            for key, n in self._told(texts).items():
-                found[key] += times * n
-
-        add(1, cause.name, *cause.also, cause.summary)
-        add(numbers.prose, cause.mechanism, cause.spread, cause.matters.text, cause.harvest)
-        for symptom_id, line in cause.evidence.items():
-            symptom = knowledge.symptoms[symptom_id]
-            forms = line if isinstance(line, dict) else {PRESENT: line}
-            for value, word in forms.items():
-                share = figure(word, knowledge.likelihood.frequency)
-                if value == NONE or share < USUAL:
-                    continue
-                add(share, symptom.name if value == PRESENT else symptom.value_name(value))
-                says = symptom.phrases(value)
-                add(share * numbers.phrases / max(len(says), 1), *says)
-        for words in self.cases[cause_id]:
-            for key in words:
-                found[key] += numbers.case
-        return found
-
-    def _count(self, texts: tuple[str | None, ...]) -> Counter[str]:
-        """How often each key stands in some texts."""
-        return Counter(key for text in texts if text for key in self.keys(plain(text)))
+        self.counts = counts = counts or Counts.of(knowledge, keys)
+        self.number = {key: i for i, key in enumerate(counts.keys)}
+        self.totals = np.bincount(counts.rows, counts.counts, len(self.row))
+        of_all = np.add.reduceat(counts.counts, counts.starts[:-1]) + UNSEEN
+        self.usual = of_all / (self.totals.sum() + UNSEEN * len(counts.codes))
+        pair = np.arange(len(counts.codes)) >= len(counts.keys)
+        self.weights = np.where(pair, self.numbers.pairs, self.numbers.weight)
 
     def weigh(self, text: str, without: CaseId | None = None) -> Floats:
         """The log weight of a text for every cause and, last, 0 for something else.
@@ -98,37 +165,41 @@ class Wording:
         `without` names a described case that is left out of its cause's wording, so that the cases
         can be tried on one another.
         """
-        words = sorted(word for word in self._words(text) if word in self.where)
+        share = self.numbers.share
+        words = self._known(text)
+        starts, ends = self.counts.starts[words], self.counts.starts[words + 1]
+        sizes = ends - starts
+        word = np.repeat(np.arange(len(words)), sizes)  # of each entry, its place in `words`
+        entries = np.arange(len(word)) + np.repeat(ends - np.cumsum(sizes), sizes)
+        rows, counts = self.counts.rows[entries], self.counts.counts[entries]
+        usual, weights = self.usual[words], self.weights[words]
+        ratio = counts / self.totals[rows] / usual[word]
+        moves = weights[word] * np.log1p(ratio * share / (1 - share))
         total = np.zeros(len(self.totals) + 1)
-        for word in words:
-            rows, moves, elsewhere = self._moves(word)
-            total[:-1] += elsewhere
-            total[rows] += moves
+        total[:-1] = np.bincount(rows, moves, len(self.totals)) + weights.sum() * np.log1p(-share)
         if without is not None:
-            cause_id, number = without
-            row, own = self.row[cause_id], self.cases[cause_id][number]
-            total[row] = math.fsum(self._without(word, row, own) for word in words)
+            row, own = self._own(without)
+            here = rows == row
+            case = self.numbers.case
+            left = np.bincount(word[here], counts[here], len(words)) - case * np.isin(words, own)
+            ratio = left / (self.totals[row] - case * len(own)) / usual
+            total[row] = (weights * np.log(share * ratio + 1 - share)).sum()
         held = np.log(np.exp(total - total.max()) + self.numbers.least)
         found: Floats = held - held[-1]
         return found
 
-    def _all_moves(self, word: str) -> tuple[Ints, Floats, float]:
-        """The causes that have a word, what it adds to them, and first to every cause."""
-        rows = np.array(list(self.where[word]), dtype=np.intp)
-        ratio = np.array(list(self.where[word].values())) / self.totals[rows] / self._usual(word)
-        share, weight = self.numbers.share, self._weight(word)
-        return rows, weight * np.log1p(ratio * share / (1 - share)), weight * math.log(1 - share)
+    def _known(self, text: str) -> Ints:
+        """The words of a text that stand in any wording, by their places among all."""
+        keys = [self.number.get(key, -1) for key in self.keys(text)]
+        codes = words_of(np.array(keys, dtype=np.intp))
+        at = np.searchsorted(self.counts.codes, codes)
+        at = at[at < len(self.counts.codes)]
+        known: Ints = at[self.counts.codes[at] == codes[: len(at)]]
+        return known
 
-    def _without(self, word: str, row: int, own: set[str]) -> float:
-        """What a word adds to a cause whose wording lacks one described case."""
-        case, share = self.numbers.case, self.numbers.share
-        count = self.where[word].get(row, 0) - case * (word in own)
-        ratio = count / (self.totals[row] - case * len(own)) / self._usual(word)
-        return self._weight(word) * math.log(share * ratio + 1 - share)
-
-    def _share_of_all(self, word: str) -> float:
-        """The share of a word in the wording of all causes together."""
-        return (math.fsum(self.where[word].values()) + UNSEEN) / self.total
-
-    def _weight(self, word: str) -> float:
-        return self.numbers.pairs if BETWEEN in word else self.numbers.weight
+    def _own(self, case: CaseId) -> tuple[int, Ints]:
+        """The row of a described text's cause, and the text's words."""
+        row = self.row[case[0]]
+        text = self.counts.texts[row] + case[1]
+        start, end = self.counts.told_starts[text : text + 2]
+        return row, self.counts.told[start:end]

@@ -1,0 +1,53 @@
+"""What a consultation keeps from the one before."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from diagnose.consultation import FOLLOWS, Consultation
+from diagnose.inputs import clean
+from diagnose.reasoning.facts import Observation
+
+LATER = ("questions", "signs", "next_symptom", "stop")
+
+
+def looked_at(consultation: Consultation) -> dict[str, object]:
+    """Everything that is worked out, in values that can be compared."""
+    found = {name: getattr(consultation, name) for name in (*FOLLOWS, *LATER)}
+    arrays = {name: found[name].tolist() for name in ("prior", "heard", "chances")}
+    return found | arrays | {"questions": list(consultation.questions)}
+
+
+def states(blank: Consultation) -> Iterator[Consultation]:
+    """A consultation that goes through every way of changing one."""
+    state = blank.told(clean("my tomato leaves have brown spots and are yellow"))
+    yield state
+    yield (state := state.confirmed())
+    for value in ("unsure", "present", "unsure", "unsure", "absent"):
+        symptom = state.next_symptom
+        assert symptom is not None
+        yield (state := state.answer(symptom, value))
+    yield (state := state.tick(state.signs[:1]))
+    yield (state := state.tick([]))
+    yield (state := state.strike(state.observations[0].symptom))
+    yield (state := state.observe([Observation("leaf-spots", "absent")]))
+    yield (state := state.about("potato"))
+    yield state.told(clean("and the stems are black"))
+
+
+def test_what_is_kept_is_what_would_be_worked_out_anew(blank: Consultation) -> None:
+    for state in states(blank):
+        assert looked_at(state) == looked_at(replace(state))
+
+
+def test_not_knowing_keeps_what_follows(
+    blank: Consultation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    state = blank.about("tomato").told(clean("brown spots"))
+    looked_at(state)
+    monkeypatch.setattr(type(blank.reasoner.engine), "close", None)
+    monkeypatch.setattr(type(blank.reasoner.wording), "weigh", None)
+    looked_at(state.answer("leaf-spots", "unsure"))
