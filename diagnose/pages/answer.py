@@ -21,6 +21,7 @@ from diagnose.reasoning.advice import Plan
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
 MEASURES = 3  # in the short answer
+UNSEEN = 0.9  # words alone are never said to be almost certain
 MENTIONED = 3  # causes to keep in mind while it is open
 CLASSES = {
     "leave": "leave it",
@@ -71,7 +72,8 @@ def _named(consultation: Consultation) -> Page:
     knowledge = consultation.reasoner.knowledge
     first = consultation.answers[0]
     plan = consultation.plan(first.first)
-    words = chance_words(knowledge, first.chance)
+    surest = first.chance if consultation.verdict == "clear" else min(first.chance, UNSEEN)
+    words = chance_words(knowledge, surest)
     page: Page = [
         entry(answer_name(knowledge, first), f"{words[:1].upper()}{words[1:]}:"),
         text(DECISIONS[plan.decision]),
