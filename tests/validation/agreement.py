@@ -64,7 +64,7 @@ def outcome(consultation: Consultation) -> tuple[object, ...]:
     return (
         consultation.chances.tobytes(),
         consultation.standing,
-        consultation.questions,
+        list(consultation.questions),
         consultation.stop,
         consultation.trace,
         consultation.second,
