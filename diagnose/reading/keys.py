@@ -79,7 +79,10 @@ class Keys:
         self.numbers = words.numbers
         self.small = {w for word in words.small for w in word.split()}
         self.alone = cache(self._alone)
-        self.opens = cache(self._opens)
+        self._openers: dict[str, frozenset[str]] = {}
+        for name, members in made.lists.items():
+            for first, *_ in members:
+                self._openers[first] = self._openers.get(first, NO_KEYS) | {name}
         self._heads = {key[0] for key in made.groups if len(key) > 1}
         self.longest = max(
             len(key) for table in (made.groups, *made.lists.values()) for key in table
@@ -119,14 +122,9 @@ class Keys:
         size, keys = self.grouped(words, i)
         return size, keys or self.alone(words[i])
 
-    def _opens(self, word: str) -> frozenset[str]:
+    def opens(self, word: str) -> frozenset[str]:
         """The word lists that have a member which begins with a word."""
-        first = (stem(word),)
-        return frozenset(
-            name
-            for name, members in self.made.lists.items()
-            if any(m[:1] == first for m in members)
-        )
+        return self._openers.get(stem(word), NO_KEYS)
 
     def listed(self, words: Sequence[str], name: str) -> int:
         """How many words, from the first on, make up a member of a word list; 0 if none."""
