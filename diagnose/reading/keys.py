@@ -79,11 +79,13 @@ class Keys:
         self.numbers = words.numbers
         self.small = {w for word in words.small for w in word.split()}
         self.alone = cache(self._alone)
+        self.opens = cache(self._opens)
         self._openers: dict[str, frozenset[str]] = {}
         for name, members in made.lists.items():
             for first, *_ in members:
                 self._openers[first] = self._openers.get(first, NO_KEYS) | {name}
-        self._heads = {key[0] for key in made.groups if len(key) > 1}
+        heads = {key[0] for key in made.groups if len(key) > 1}
+        self._heads = cache(lambda word: stem(word) in heads)
         self.longest = max(
             len(key) for table in (made.groups, *made.lists.values()) for key in table
         )
@@ -109,7 +111,7 @@ class Keys:
 
     def grouped(self, words: Sequence[str], i: int) -> tuple[int, Element]:
         """The longest group member of two words or more that starts at word i, and its groups."""
-        if stem(words[i]) in self._heads:
+        if self._heads(words[i]):
             found = tuple(map(stem, words[i : i + self.longest]))
             for size in range(len(found), 1, -1):
                 keys = self.made.groups.get(found[:size])
@@ -122,7 +124,7 @@ class Keys:
         size, keys = self.grouped(words, i)
         return size, keys or self.alone(words[i])
 
-    def opens(self, word: str) -> frozenset[str]:
+    def _opens(self, word: str) -> frozenset[str]:
         """The word lists that have a member which begins with a word."""
         return self._openers.get(stem(word), NO_KEYS)
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache
-from typing import overload
+from typing import TypeAlias, overload
 
 import msgspec
 import numpy as np
@@ -21,6 +21,8 @@ THIN = 2  # phrases that a word may stand in and still mean something alone
 CHOICE = re.compile(r"[^\W_]+(?:-[^\W_]+)?")
 
 Ints = npt.NDArray[np.int64]
+Rest: TypeAlias = tuple[int, frozenset[int]]
+"""A phrase, and the elements that it needs beside those by which it is found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,23 +99,29 @@ class Index:
             np.argsort(firsts, kind="stable"),
         )
 
-    def _listed_under(self, element: int) -> list[tuple[int, frozenset[int]]]:
-        """The phrases found under an element, with the other elements that each needs."""
+    def _listed_under(self, element: int) -> tuple[list[int], dict[int, list[Rest]]]:
+        """The phrases found under an element: those of it alone; the others by their second."""
         low, high = np.searchsorted(self._firsts, [element, element + 1]).tolist()
-        return [
-            (phrase, frozenset(self.elements[start + 1 : end].tolist()))
-            for phrase in self.order[low:high].tolist()
-            for start, end in [self.starts[phrase : phrase + 2].tolist()]
-        ]
+        alone: list[int] = []
+        by_second: dict[int, list[Rest]] = defaultdict(list)
+        for phrase in self.order[low:high].tolist():
+            start, end = self.starts[phrase : phrase + 2].tolist()
+            others = self.elements[start + 1 : end].tolist()
+            if others:
+                by_second[others[0]].append((phrase, frozenset(others[1:])))
+            else:
+                alone.append(phrase)
+        return alone, by_second
 
     def whole(self, there: AbstractSet[int]) -> list[int]:
         """The phrases of which every element is there, in order."""
-        return sorted(
-            phrase
-            for element in there
-            for phrase, others in self._under(element)
-            if others <= there
-        )
+        found: list[int] = []
+        for element in there:
+            alone, by_second = self._under(element)
+            found += alone
+            for second in by_second.keys() & there:
+                found += [phrase for phrase, rest in by_second[second] if rest <= there]
+        return sorted(found)
 
 
 def all_phrases(knowledge: Knowledge, keys: Keys) -> list[Phrase]:

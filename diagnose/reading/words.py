@@ -75,7 +75,9 @@ class Lexicon:
         self.small = self._keys.small
         self.keys = self._keys.of
         self.mended = cache(self._mended)
+        self._written = cache(self._as_written)
         self._names_crop = cache(self._has_crop_word)
+        self._both = cache(_with_very)
 
     def within(self, keys: Iterable[str]) -> list[Phrase]:
         """The phrases each word of which has one of these keys, in order."""
@@ -110,11 +112,11 @@ class Lexicon:
             for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
                 mark = not word[0].isalnum()
                 opens = self._keys.opens(word)
-                found.append(Token(start, end, word, keys | very(word), mark, owner, opens))
+                found.append(Token(start, end, word, self._both(keys, word), mark, owner, opens))
             i += size
         return found
 
-    def _written(self, word: str) -> str:
+    def _as_written(self, word: str) -> str:
         """A word without apostrophes and slips; a mark or a number as it is."""
         if word[0].isalpha():
             word = word.replace("'", "")
@@ -145,6 +147,11 @@ class Lexicon:
         if name not in tokens[i].opens:
             return 0
         return self._keys.listed([token.text for token in tokens[i : i + self._keys.longest]], name)
+
+
+def _with_very(keys: Element, word: str) -> Element:
+    """Some keys, and those of the very word."""
+    return keys | very(word)
 
 
 def compiled(knowledge: Knowledge) -> Ready:
