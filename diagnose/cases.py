@@ -66,6 +66,8 @@ def accepted(case: Case, cause_id: str, cause: Cause) -> bool:
 
 def expected_place(case: Case, consultation: Consultation) -> int:
     """At which place of the ranking the first right cause came; 0 if nowhere."""
+    if not (case.names or case.eppo):
+        return 0
     causes = consultation.reasoner.knowledge.causes
     place = 0
     for cause, _ in consultation.standing:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
-from itertools import takewhile
+from itertools import chain, takewhile
 from typing import Any
 
 import numpy as np
@@ -36,7 +36,7 @@ from diagnose.reasoning.ranking import (
 from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
 from diagnose.reasoning.verdict import answers as as_answers
 from diagnose.reasoning.wording import CaseId, Wording
-from diagnose.seasons.calendar import MonthDay, Place
+from diagnose.seasons.calendar import MonthDay, Place, Window, days_outside
 from diagnose.seasons.daylight import day_length
 
 UNSURE = "unsure"
@@ -71,7 +71,9 @@ class Reasoner:
         self.days_outside = lru_cache(maxsize=400)(self._days_outside)
         self.on_host = cache(self._on_host)
         self.in_season = lru_cache(maxsize=400)(self._in_season)
+        self.around = lru_cache(maxsize=8)(self._around)
         self.setting = lru_cache(maxsize=400)(self._setting)
+        self.time = lru_cache(maxsize=400)(self._time)
         self.askable = lru_cache(maxsize=400)(partial(questions.askable, knowledge))
 
     @cached_property
@@ -87,10 +89,17 @@ class Reasoner:
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
         found = {
-            spans: min(span.days_outside(day, place) for span in spans)
-            for spans in set(self.windows.values())
+            spans: days_outside(day, stretches)
+            for spans, stretches in self.around(day.year, place).items()
         }
         return {cause: found[spans] for cause, spans in self.windows.items()}
+
+    def _around(self, year: int, place: Place) -> dict[tuple[Window, ...], list[tuple[date, date]]]:
+        """When the seasons of causes open and close about a year."""
+        return {
+            spans: list(chain.from_iterable(span.around(year, place) for span in spans))
+            for spans in set(self.windows.values())
+        }
 
     def _on_host(self, crop: str | None) -> Floats:
         """The odds of each cause on a crop."""
@@ -107,16 +116,16 @@ class Reasoner:
             crop = self.knowledge.crops[crop_id]
             found += [fact("crop", crop_id), fact("family", crop.family)]
             found += [fact("part", part) for part in crop.parts]
-        named = {"stage": self.stages.get(crop_id or "", {}), "season": self.stretches}
-        for name, stretches in named.items():
-            for stretch, spans in stretches.items():
-                if any(span.contains(day, place) for span in spans):
-                    found.append(fact(name, stretch))
+        stages = self.stages.get(crop_id or "", {})
+        found += _open("stage", stages, day, place)
+        return (*found, *self.time(day, place))
+
+    def _time(self, day: date, place: Place) -> tuple[str, ...]:
+        """The facts of a date alone: season and day length."""
         hours = day_length(day, place.latitude)
-        for mark in self.knowledge.seasons.day_length_over:
-            if hours > mark:
-                found.append(fact("day-length", f"over {mark:g} h"))
-        return tuple(found)
+        marks = [m for m in self.knowledge.seasons.day_length_over if hours > m]
+        lengths = (fact("day-length", f"over {mark:g} h") for mark in marks)
+        return (*_open("season", self.stretches, day, place), *lengths)
 
     def home(self) -> Place:
         """The place assumed where none is given."""
@@ -124,6 +133,17 @@ class Reasoner:
         return Place(
             place.latitude, MonthDay.parse(place.last_frost), MonthDay.parse(place.first_frost)
         )
+
+
+def _open(
+    name: str, stretches: Mapping[str, Sequence[Window]], day: date, place: Place
+) -> list[str]:
+    """The facts of those of some stretches that are open on a date."""
+    return [
+        fact(name, stretch)
+        for stretch, spans in stretches.items()
+        if any(span.contains(day, place) for span in spans)
+    ]
 
 
 @dataclass(frozen=True)

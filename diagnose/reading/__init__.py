@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from diagnose.inputs import Said
 from diagnose.kb.model import ABSENT, PRESENT
 from diagnose.reading import matching
+from diagnose.reading.keys import SELF, stem
 from diagnose.reading.matching import Match
-from diagnose.reading.words import SELF, Lexicon, Token, stem
+from diagnose.reading.words import Lexicon, Token
 from diagnose.reasoning.facts import Observation
 
 __all__ = ["Lexicon", "Reading", "read", "stem"]

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
 
-from diagnose.reading.words import Lexicon, Phrase, Token
+from diagnose.reading.keys import Element
+from diagnose.reading.phrases import Phrase
+from diagnose.reading.words import Lexicon, Token
 
 SLACK = 6  # words of any kind that may stand between the words of a phrase, beside its own
 BESIDE = 2  # words that may stand between the two words of a phrase on a condition, of any kind
@@ -53,18 +56,20 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
 
     What was looked for is turned round too where a negator follows: "looked for slugs, found none".
     """
+    opens = [i for i, token in enumerate(tokens) if token.opens]
+    negators = {i: n for i in opens if (n := lexicon.listed(tokens, i, "negators"))}
+    if not negators:
+        return tokens
+    sought = next((i for i in opens if lexicon.listed(tokens, i, "sought")), None)
+    last_no = max(negators)
     result: list[Token] = []
-    sought = next((i for i in range(len(tokens)) if lexicon.listed(tokens, i, "sought")), None)
-    last_no = max(
-        (i for i in range(len(tokens)) if lexicon.listed(tokens, i, "negators")), default=-1
-    )
     reach = 0
     i = 0
     while i < len(tokens):
         token = tokens[i]
-        size = lexicon.listed(tokens, i, "negators")
+        size = negators.get(i, 0)
         if size:
-            result += [replace(t, negator=True) for t in tokens[i : i + size]]
+            result += [t._replace(negator=True) for t in tokens[i : i + size]]
             reach = REACH
             i += size
             continue
@@ -72,7 +77,7 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
         if paused or lexicon.listed(tokens, i, "breaks"):
             reach = 0
         vain = sought is not None and sought < i < last_no
-        result.append(replace(token, negated=True) if reach > 0 or vain else token)
+        result.append(token._replace(negated=True) if reach > 0 or vain else token)
         reach -= not token.mark
         i += 1
     return result
@@ -95,47 +100,62 @@ def _list_goes_on(tokens: Sequence[Token], i: int) -> bool:
 def matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
     """The phrases in one sentence, longest first, without those inside longer ones."""
     tokens[:] = _mark_negation(lexicon, tokens)
-    where: dict[str, list[int]] = defaultdict(list)
-    for i, token in enumerate(tokens):
-        for key in token.keys:
-            where[key].append(i)
-    keys = set(where)
-    numbers = {number for key in keys for number in lexicon.by_key.get(key, ())}
-    found: list[Match] = []
-    for phrase in map(lexicon.phrases.__getitem__, numbers):
-        if not any(map(keys.isdisjoint, phrase.elements)):
-            match = _match(phrase, where, tokens)
-            if match:
-                found.append(match)
+    sentence = Sentence(tokens)
+    phrases = lexicon.within(sentence.where)
+    found = [match for phrase in phrases if (match := _match(phrase, sentence))]
     found.sort(key=lambda m: (m.order, m.phrase.target))
     kept: list[Match] = []
+    needed: set[int] = set()  # words that a better match on a symptom needs
     for match in found:
-        inside = any(
-            match.tokens < other.tokens and match.phrase.target[0] == other.phrase.target[0]
-            for other in kept
-        )
+        kind, ident = match.phrase.target[:2]
+        alike = [other for other in kept if other.phrase.target[0] == kind]
+        inside = any(match.tokens < other.tokens for other in alike)
         same = any(
-            match.tokens == other.tokens and match.phrase.target[0] == other.phrase.target[0]
-            and match.phrase.target[1] == other.phrase.target[1]
-            for other in kept
-        )  # fmt: skip
-        if not inside and not same and not _straddles(match, kept, tokens, lexicon.describing):
-            kept.append(match)
+            match.tokens == other.tokens and ident == other.phrase.target[1] for other in alike
+        )
+        if inside or same or _straddles(match, needed, tokens, lexicon.describing):
+            continue
+        kept.append(match)
+        if kind == "symptom":
+            needed |= match.tokens
     return kept
 
 
+class Sentence:
+    """The tokens of a sentence, where each key stands in it, and its length up to each token."""
+
+    def __init__(self, tokens: Sequence[Token]) -> None:
+        self.tokens = tokens
+        self.where: dict[str, list[int]] = defaultdict(list)
+        for i, token in enumerate(tokens):
+            for key in token.keys:
+                self.where[key].append(i)
+        self.negators = [i for i, token in enumerate(tokens) if token.negator]
+        # a pause counts for three words
+        self._lengths = list(accumulate((3 if t.mark else 1 for t in tokens), initial=0))
+
+    def places(self, element: Element) -> list[int]:
+        """Where a word of a phrase stands, in order."""
+        if len(element) == 1:
+            (key,) = element
+            return self.where.get(key, [])
+        return sorted({i for key in element for i in self.where.get(key, ())})
+
+    def width(self, chosen: Collection[int]) -> int:
+        """The words from the first of these to the last."""
+        return self._lengths[max(chosen) + 1] - self._lengths[min(chosen)]
+
+
 def _straddles(
-    match: Match, better: Sequence[Match], tokens: Sequence[Token], describing: set[str]
+    match: Match, needed: AbstractSet[int], tokens: Sequence[Token], describing: AbstractSet[str]
 ) -> bool:
     """Whether a describing word of a match reaches across a word that a better match needs.
 
     So does 'pale' in 'pale trails in the leaves': it belongs to the nearest, unless 'and' or a
     pause parts them.
     """
-    needed = {i for other in better if other.phrase.target[0] == "symptom" for i in other.tokens}
-    ordered = sorted(match.tokens)
-    for left, right in pairwise(ordered):
-        if not tokens[left].keys & describing:
+    for left, right in pairwise(sorted(match.tokens)):
+        if right == left + 1 or tokens[left].keys.isdisjoint(describing):
             continue
         for i in range(left + 1, right):
             if tokens[i].text in JOINS:
@@ -145,16 +165,32 @@ def _straddles(
     return False
 
 
-def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token]) -> Match | None:
+def _match(phrase: Phrase, sentence: Sentence) -> Match | None:
     """The tightest place in the sentence of a phrase each word of which is there, or None."""
-    places = [
-        sorted({i for key in element for i in where.get(key, ())}) for element in phrase.elements
-    ]
+    places = list(map(sentence.places, phrase.elements))
     if phrase.negative:
-        places.append([i for i, t in enumerate(tokens) if t.negator])
-        if not places[-1]:
-            return None
-    best: tuple[int, ...] | None = None
+        places.append(sentence.negators)
+    best = _tightest(places, sentence)
+    if best is None:
+        return None
+    width = sentence.width(best)
+    if width > len(best) + _between(phrase, len(best)):
+        return None
+    tokens = sentence.tokens
+    if phrase.negative and not _closely_negated(phrase, best):
+        return None
+    whole = phrase.target[0] in ("crop", "cause")
+    if whole and width > len(best):
+        return None
+    if not whole and any(tokens[i].owner and i + 1 not in best for i in best):
+        return None
+    return Match(phrase, frozenset(best))
+
+
+def _tightest(places: Sequence[Sequence[int]], sentence: Sentence) -> list[int] | None:
+    """A token from each of some lists of places, all different, as near together as can be."""
+    best: list[int] | None = None
+    least = 0
     for first in places[0]:
         chosen = [first]
         for at in places[1:]:
@@ -163,18 +199,10 @@ def _match(phrase: Phrase, where: dict[str, list[int]], tokens: Sequence[Token])
                 break
             chosen.append(min(free, key=lambda i: abs(i - first)))
         else:
-            if best is None or _width(chosen, tokens) < _width(best, tokens):
-                best = tuple(chosen)
-    if best is None or _width(best, tokens) > len(best) + _between(phrase, len(best)):
-        return None
-    if phrase.negative and not _closely_negated(phrase, best, tokens):
-        return None
-    whole = phrase.target[0] in ("crop", "cause")
-    if whole and _width(best, tokens) > len(best):
-        return None
-    if not whole and any(tokens[i].owner and i + 1 not in best for i in best):
-        return None
-    return Match(phrase, frozenset(best))
+            width = sentence.width(chosen)
+            if best is None or width < least:
+                best, least = chosen, width
+    return best
 
 
 def _between(phrase: Phrase, size: int) -> int:
@@ -185,18 +213,11 @@ def _between(phrase: Phrase, size: int) -> int:
     return BESIDE if phrase.condition and size == 2 else size + SLACK
 
 
-def _closely_negated(phrase: Phrase, chosen: Sequence[int], tokens: Sequence[Token]) -> bool:
+def _closely_negated(phrase: Phrase, chosen: Sequence[int]) -> bool:
     """Whether the word that a phrase denies follows the negator closely; any, if it names none."""
     *words, no = chosen
     said = words if phrase.denied is None else [words[phrase.denied]]
     return any(0 < i - no <= CLOSELY for i in said)
-
-
-def _width(chosen: Iterable[int], tokens: Sequence[Token]) -> int:
-    """The words from first to last; a pause counts for three."""
-    ordered = sorted(chosen)
-    inside = tokens[ordered[0] : ordered[-1] + 1]
-    return sum(3 if t.mark else 1 for t in inside)
 
 
 def asides(
@@ -220,12 +241,13 @@ def asides(
              for i in m.tokens}  # fmt: skip
     for part in segments(lexicon, tokens):
         here = {crops[i] for i in part if i in crops}
-        fine = any(lexicon.listed(tokens, i, "fine") for i in part)
+        opens = [i for i in part if tokens[i].opens]
+        fine = any(lexicon.listed(tokens, i, "fine") for i in opens)
         if crop and here and crop not in here and fine:
             aside |= set(part)
-        if any(lexicon.listed(tokens, i, "past") for i in part):
+        if any(lexicon.listed(tokens, i, "past") for i in opens):
             past |= set(part)
-        hedge = [i for i in part if lexicon.listed(tokens, i, "hedges")]
+        hedge = [i for i in opens if lexicon.listed(tokens, i, "hedges")]
         if hedge or asked:
             aside |= {i for i in part if i in named and (asked or i >= hedge[0])}
     return aside, past
@@ -252,7 +274,7 @@ def segments(lexicon: Lexicon, tokens: Sequence[Token]) -> Iterator[list[int]]:
     """The stretches of a sentence between pauses and breaks, as token numbers."""
     part: list[int] = []
     for i, token in enumerate(tokens):
-        if token.text in PAUSE or lexicon.listed(tokens, i, "breaks"):
+        if token.text in PAUSE or (token.opens and lexicon.listed(tokens, i, "breaks")):
             if part:
                 yield part
             part = []

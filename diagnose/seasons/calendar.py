@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from calendar import isleap, monthrange
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -169,15 +170,26 @@ class Window:
 
     def days_outside(self, day: date, place: Place) -> int:
         """Days to the nearest edge (the far edge if always shut), at most 183; 0 inside."""
-        # Offsets can carry a window a year ahead, and a southern winter two years on.
-        nearest = HALF_YEAR
-        for shift in (0, -1, 1, -2):  # likeliest first
-            opens, closes = self.find(day.year + shift, place)
-            gap = max((opens - day).days, (day - closes).days)
-            if gap <= 0:
-                return 0
-            nearest = min(nearest, gap)
-        return nearest
+        return days_outside(day, (self.find(day.year + shift, place) for shift in SHIFTS))
+
+    def around(self, year: int, place: Place) -> tuple[tuple[date, date], ...]:
+        """First and last days in all growing years that can hold a day of a calendar year."""
+        return tuple(self.find(year + shift, place) for shift in SHIFTS)
+
+
+# Offsets can carry a window a year ahead, and a southern winter two years on.
+SHIFTS = (0, -1, 1, -2)  # years, likeliest first
+
+
+def days_outside(day: date, stretches: Iterable[tuple[date, date]]) -> int:
+    """Days from a date to the nearest of some stretches, at most 183; 0 inside of one."""
+    nearest = HALF_YEAR
+    for opens, closes in stretches:
+        gap = max((opens - day).days, (day - closes).days)
+        if gap <= 0:
+            return 0
+        nearest = min(nearest, gap)
+    return nearest
 
 
 ALL_YEAR = Window(Moment(MonthDay(1, 1)), Moment(MonthDay(12, 31)))
