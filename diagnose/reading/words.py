@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 from threading import local
 
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Symptom
+from diagnose.kb.model import ABSENT, DENIED, PRESENT, Knowledge, Symptom
 
 THIN = 2  # phrases that a word may stand in and still mean something alone
 SELF = "="  # before a word, the key of the very word, for names
@@ -132,8 +132,13 @@ class Lexicon:
             for value, says in said:
                 for text in says:
                     yield from self._phrase(text, ("symptom", symptom_id, value))
-            for text in symptom.denies:
-                yield from self._phrase(text, ("symptom", symptom_id, ABSENT))
+            denied = [(ABSENT, symptom.denies)]
+            for value, spec in symptom.values.items():
+                if not isinstance(spec, str):
+                    denied.append((DENIED + value, spec.denies))
+            for value, denies in denied:
+                for text in denies:
+                    yield from self._phrase(text, ("symptom", symptom_id, value))
         for crop_id, crop in self.knowledge.crops.items():
             for text in {crop.name, crop_id.replace("-", " "), *crop.also}:
                 yield from self._phrase(text, ("crop", crop_id), whole=True)
