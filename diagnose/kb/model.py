@@ -149,9 +149,7 @@ class Symptom(Struct, frozen=True):
         if value == ABSENT:
             return "none of these" if self.values else "no"
         if value == PRESENT:
-            if not self.values:
-                return "yes"
-            return "another kind" if self.kind in ("symptom", "sign") else "otherwise"
+            return "another kind" if self.values else "yes"
         if value.startswith(DENIED):
             return f"not {self.value_name(value.removeprefix(DENIED))}"
         found = [self.values[form] for form in self.forms(value)]
