@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 
-from diagnose.consultation import UNSURE, Consultation
+from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean, day_of
 from diagnose.kb import load
-from diagnose.kb.model import ABSENT, PRESENT, Case, Cause, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Case, Cause, Knowledge
+from diagnose.kb.retired import name_now, translated
 from diagnose.reading import stem
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
@@ -80,18 +81,31 @@ def expected_place(case: Case, consultation: Consultation) -> int:
 
 
 def checked_observations(case: Case, knowledge: Knowledge) -> list[Observation]:
-    """The observations that a case states. Raises UsageError on an unknown symptom or value."""
+    """The observations that a case states, with today's names.
+
+    Raises UsageError on an unknown symptom or value.
+    """
     found = []
-    for symptom_id, value in case.observations.items():
+    stated = translated(knowledge.retired, knowledge.symptoms, case.observations.items())
+    for symptom_id, value in stated.items():
         symptom = knowledge.symptoms.get(symptom_id)
         if symptom is None:
             raise UsageError(load.unknown("symptom", symptom_id, list(knowledge.symptoms)))
-        allowed = [*symptom.states, PRESENT, UNSURE]
-        if value not in allowed:
+        if value != UNSURE and not symptom.allows(value):
+            allowed = [*symptom.states, PRESENT, UNSURE]
             raise UsageError(load.unknown(f"value of {symptom_id}", value, allowed))
         if value != UNSURE:
             found.append(Observation(symptom_id, value, "case"))
     return found
+
+
+def retired_names(case: Case, knowledge: Knowledge) -> list[str]:
+    """What of a case goes by an old name, as 'overnight, now how-fast: overnight'."""
+    return [
+        f"{symptom_id}, now {now}"
+        for symptom_id, value in case.observations.items()
+        if (now := name_now(knowledge.retired, symptom_id, value))
+    ]
 
 
 def start(case: Case, blank: Consultation) -> Consultation:

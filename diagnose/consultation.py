@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from diagnose.inputs import Said
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kb.spans import windows
 from diagnose.reading import Lexicon, Reading, read
 from diagnose.reasoning import advice, explain, facts, questions, turning
@@ -39,7 +39,6 @@ from diagnose.reasoning.wording import CaseId, Wording
 from diagnose.seasons.calendar import MonthDay, Place, Window, days_outside
 from diagnose.seasons.daylight import day_length
 
-UNSURE = "unsure"
 UNASKED = (TEXT, CONFIRMED)  # sources of what was read, not answered
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
@@ -390,7 +389,8 @@ class Consultation:
     @cached_property
     def _open(self) -> list[str]:
         """The symptoms that are still worth asking about."""
-        answered = {o.symptom for o in self.observations} | set(self.unsure)
+        answered = {o.symptom for o in self.observations if not o.denied or o.value == ABSENT}
+        answered |= set(self.unsure)
         skipped = facts.concluded(self.closure.facts, facts.SKIP)
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
@@ -423,11 +423,14 @@ class Consultation:
     def offered(self, symptom: str) -> tuple[str, ...]:
         """The answers to offer: the forms that some cause possible here shows, then 'absent'.
 
-        Where forms are left out, 'present' stands for any of them.
+        Where forms are left out, 'present' stands for any of them. Those of a pattern or a
+        condition are a choice, and all are offered.
         """
         found = self.reasoner.knowledge.symptoms[symptom]
         if not found.values:
             return (PRESENT, ABSENT)
+        if found.kind in ("pattern", "condition"):
+            return (*found.values, ABSENT)
         shares = self.reasoner.tables.shares(symptom)
         likelier = (shares > shares[-1])[self.chances > 0].any(axis=0)
         shown = [state for state, yes in zip(found.states, likelier, strict=True) if yes]

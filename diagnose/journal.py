@@ -8,10 +8,11 @@ from typing import TypeAlias
 
 import msgspec
 
-from diagnose.consultation import UNSURE, Consultation
+from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean
-from diagnose.kb.model import PRESENT
+from diagnose.kb.model import UNSURE
+from diagnose.kb.retired import Retired, successor
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import ANSWER
 
@@ -58,10 +59,11 @@ Step: TypeAlias = Told | Plant | Meant | Struck | Answered | Ticked
 def take(consultation: Consultation, step: Step) -> Consultation:
     """The consultation after one more step.
 
-    Raises UsageError where the knowledge does not know what the step names, or its text is empty.
+    A step that names symptoms as they once were is taken with today's names. Raises UsageError
+    where the knowledge does not know what the step names, or its text is empty.
     """
     knowledge = consultation.reasoner.knowledge
-    match step:
+    match _named_now(knowledge.retired, step):
         case Told(text):
             return consultation.told(clean(text))
         case Plant(crop):
@@ -76,7 +78,7 @@ def take(consultation: Consultation, step: Step) -> Consultation:
             return consultation
         case Answered(symptom, value, asked):
             found = knowledge.symptoms.get(symptom)
-            if found is None or value not in (*found.states, PRESENT, UNSURE):
+            if found is None or not (value == UNSURE or found.allows(value)):
                 raise UsageError(f"there is no answer {value!r} to {symptom!r} any more")
             if asked:
                 return consultation.answer(symptom, value)
@@ -84,6 +86,22 @@ def take(consultation: Consultation, step: Step) -> Consultation:
             return consultation.observe([Observation(symptom, value, ANSWER, words)])
         case Ticked(there):
             return consultation.tick(sign for sign in there if sign in knowledge.symptoms)
+
+
+def _named_now(retired: Retired, step: Step) -> Step:
+    """A step with today's names of symptoms."""
+    match step:
+        case Answered(symptom, value, asked):
+            return Answered(*(successor(retired, symptom, value) or (symptom, value)), asked)
+        case Struck(symptoms):
+            return Struck(_symptoms_now(retired, symptoms))
+        case Ticked(there):
+            return Ticked(_symptoms_now(retired, there))
+    return step
+
+
+def _symptoms_now(retired: Retired, symptoms: Iterable[str]) -> tuple[str, ...]:
+    return tuple(now[0] if (now := successor(retired, s)) else s for s in symptoms)
 
 
 @dataclass(frozen=True)

@@ -169,7 +169,7 @@ def test_in_a_clone_the_knowledge_of_the_clone_is_used(
     monkeypatch.chdir(clone / "diagnose")
     code, out, _ = run(capsys, "check")
     assert code == 1
-    assert out.startswith(f"Checking {clone / 'knowledge'}\n")
+    assert "".join(out.split()).startswith("".join(f"Checking{clone}/knowledge".split()))
     assert "rules/bad.yaml:1: missing-key 'when' is missing" in out
     monkeypatch.chdir(tmp_path)
     assert in_use() == shipped()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -33,6 +34,27 @@ def test_every_cause_is_whole(knowledge) -> None:
         assert len(cause.cases) >= 3, cause_id
         assert cause.look_again, cause_id
         assert cause.sources, cause_id
+
+
+def test_every_symptom_says_what_counts(knowledge) -> None:
+    for symptom_id, symptom in knowledge.symptoms.items():
+        assert symptom.counts and symptom.counts.endswith("."), symptom_id
+
+
+PRESUMING = re.compile(r"\b(is|are|it|they|stems) still\b|\bagain\b|\bany more\b", re.IGNORECASE)
+
+
+def test_questions_presume_nothing(knowledge) -> None:
+    """'Is it still' and 'again' take for granted what nobody may have said."""
+    found = {s: v.ask for s, v in knowledge.symptoms.items() if PRESUMING.search(v.ask)}
+    assert not found
+
+
+def test_retired_ids_lead_to_what_is_there(knowledge) -> None:
+    for old, now in knowledge.retired.items():
+        symptom, _, value = now.partition("/")
+        assert knowledge.symptoms[symptom].allows(value or "present"), old
+        assert old.partition("/")[0] not in knowledge.symptoms or "/" in old, old
 
 
 def test_check_finds_nothing() -> None:

@@ -23,6 +23,7 @@ FILES: dict[str, Any] = {
     **load.FOLDERS,
     **{kind: dict[model.Id, struct] for kind, struct in load.TABLES.items()},  # type: ignore[valid-type]
     "rules": list[model.Rule],
+    load.RETIRED: dict[str, str],
     **load.SINGLES,
 }
 

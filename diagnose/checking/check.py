@@ -31,7 +31,8 @@ from diagnose.kb.model import Knowledge
 
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
-    references.causes, references.others, references.values, evidence.lines, remedies.products,
+    references.causes, references.others, references.values, references.retired, evidence.lines,
+    remedies.products,
     rules.shape, rules.names,
 )  # fmt: skip
 

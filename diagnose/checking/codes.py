@@ -58,6 +58,7 @@ CODES: dict[str, Code] = {
         "missing-number": "a word of a scale has no number",
         "not-derived": "a rule concludes what is given or asked",
         "product-or-dose": "a remedy names what is a pesticide in law, or doses something",
+        "retired-id": "an id that is no longer used",
         "rule-empty": "a rule without a condition or without a conclusion",
         "rule-too-big": "a rule with more conditions or ways than the engines can take",
         "unknown-id": "an entry names something that is not there",

@@ -14,7 +14,8 @@ import numpy.typing as npt
 from diagnose.checking.worked import YEAR, Bench
 from diagnose.consultation import Reasoner
 from diagnose.kb.load import Finding, unknown
-from diagnose.kb.model import ANY_CROP, Cause, Knowledge, Season
+from diagnose.kb.model import ANY_CROP, DENIED, Cause, Knowledge, Season
+from diagnose.kb.retired import name_now
 from diagnose.kb.spans import windows
 from diagnose.seasons.calendar import MonthDay, Place, Window
 
@@ -41,8 +42,25 @@ class Subject:
         self, path: Sequence[str], kind: str, what: str, word: str, allowed: Collection[str]
     ) -> Iterator[Finding]:
         """unknown-id where a word is not allowed, unless it is of a kind that is in part unread."""
-        if word not in allowed and not {kind, f"{kind}/{word}"} & self.broken:
+        if word in allowed or {kind, f"{kind}/{word}"} & self.broken:
+            return
+        now = name_now(self.knowledge.retired, word) if kind == "symptoms" else None
+        if now:
+            yield self.finding(path, "retired-id", f"{word} is retired; write {now}")
+        else:
             yield self.finding(path, "unknown-id", unknown(what, word, list(allowed)))
+
+    def unknown_value(
+        self, path: Sequence[str], symptom: str, value: str, allowed: Collection[str]
+    ) -> Iterator[Finding]:
+        """As `unknown`, for a value of a symptom."""
+        now = name_now(self.knowledge.retired, symptom, value)
+        if value in allowed:
+            return
+        if now and f"{symptom}/{value.removeprefix(DENIED)}" in self.knowledge.retired:
+            yield self.finding(path, "retired-id", f"{symptom}: {value} is retired; write {now}")
+        else:
+            yield from self.unknown(path, "", f"value of {symptom}", value, allowed)
 
     @cached_property
     def bench(self) -> Bench:

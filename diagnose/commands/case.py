@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from diagnose.errors import UsageError
 
 if TYPE_CHECKING:
     from diagnose.cases import Worked
+    from diagnose.consultation import Reasoner
 
 
 def register(commands: Commands) -> None:
@@ -51,10 +53,20 @@ def run(options: argparse.Namespace) -> int:
             worked.append(done)
             print(_as_json(label, done, options.ask) if options.json else
                   _line(label, done, options.ask))  # fmt: skip
+    _note_old_names(worked, reasoner)
     if not options.json:
         for line in _total(worked, skipped, options.ask):
             print(line)
     return FINE if all(w.place == 1 or not w.case.expect for w in worked) else FINDINGS
+
+
+def _note_old_names(worked: Sequence[Worked], reasoner: Reasoner) -> None:
+    """On standard error, each old name that the cases use, with today's."""
+    from diagnose import cases
+
+    old = {name for w in worked for name in cases.retired_names(w.case, reasoner.knowledge)}
+    for name in sorted(old):
+        print(f"old name read as today's: {name}", file=sys.stderr)
 
 
 def _as_json(label: str, done: Worked, asked: bool) -> str:

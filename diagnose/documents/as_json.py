@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from diagnose.consultation import Consultation
+from diagnose.kb.model import AND
 from diagnose.pages.sayings import answer_name, chance_words
 from diagnose.reasoning.advice import Plan
 from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation
@@ -30,11 +31,12 @@ def document(consultation: Consultation) -> dict[str, Any]:
         "observations": [
             {
                 "symptom": o.symptom,
-                "value": o.value,
+                "value": value,
                 "from": _source(o),
                 "words": o.words,
             }
             for o in consultation.counted
+            for value in o.value.split(AND)
         ],
         "guesses": reading.guesses if reading else [],
         "not_used": reading.unread if reading else [],

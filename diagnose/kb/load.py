@@ -34,9 +34,11 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "seasons": model.Seasons,
     "words": model.Words,
 }
+RETIRED = "retired"  # the table of ids that went
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+NAMED = re.compile(rf"{ID.pattern}(/{ID.pattern})?")  # a symptom, or one form of it
 SHOWN = 10  # problems that are told where the knowledge cannot be used; check tells all
 INTEGER = re.compile(r"^-?(0|[1-9][0-9]{0,17})$")
 NUMBER = re.compile(r"^-?[0-9]+\.[0-9]+$")
@@ -387,7 +389,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     _folder(root)
     reader = reader or Reader(root)
     entries: dict[str, dict[str, Any]] = {
-        kind: {} for kind in (*FOLDERS, *TABLES, "rules", *SINGLES)
+        kind: {} for kind in (*FOLDERS, *TABLES, "rules", RETIRED, *SINGLES)
     }
     places: dict[str, str] = {}
     broken: set[str] = set()
@@ -458,7 +460,7 @@ def _unread(kind: str, path: Path, doc: Document, loaded: dict[tuple[str, ...], 
     """What a file with problems holds that could not be read."""
     if kind in FOLDERS:
         return set() if loaded else {f"{kind}/{path.stem}"}
-    if kind in SINGLES or kind == "rules" or not isinstance(doc.data, dict):
+    if kind in SINGLES or kind in ("rules", RETIRED) or not isinstance(doc.data, dict):
         return {kind}
     return {f"{kind}/{entry_id}" for entry_id in doc.data if (entry_id,) not in loaded}
 
@@ -487,11 +489,28 @@ def _entries(
                 yield rule.rule, (str(i),), rule
     elif not isinstance(doc.data, dict):
         reader.report(name, 1, "wrong-shape", "expected ids with their entries")
+    elif kind == RETIRED:
+        yield from _retired(reader, name, doc)
     else:
         for entry_id, item in doc.data.items():
             value = reader.convert(name, doc, (entry_id,), item, TABLES[kind])
             if _is_id(reader, name, doc.lines[(entry_id,)], entry_id) and value is not None:
                 yield entry_id, (entry_id,), value
+
+
+def _retired(
+    reader: Reader, name: str, doc: Document
+) -> Iterator[tuple[str, tuple[str, ...], Any]]:
+    """The ids that went, each with its successor."""
+    for old, now in doc.data.items():
+        wrong = [word for word in (old, now) if not NAMED.fullmatch(str(word))]
+        for word in wrong:
+            reader.report(
+                name, doc.lines[(old,)], "bad-id",
+                f"{_shown(word)} is no id; write 'old-id: new-id' or 'old-id/form: new-id/form'",
+            )  # fmt: skip
+        if not wrong:
+            yield old, (old,), now
 
 
 def _is_id(reader: Reader, name: str, line: int, word: str) -> bool:

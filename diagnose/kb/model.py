@@ -46,6 +46,9 @@ PRESENT = "present"
 ABSENT = "absent"
 NONE = "none"  # in an evidence line: how often the symptom is absent
 ANY_CROP = "any"
+UNSURE = "unsure"  # an answer that tells nothing
+DENIED = "not-"  # before a form, in what was observed: whatever it is, not this
+AND = "+"  # between forms, in what was observed: these together
 
 
 def figure(word: str | float, scale: Mapping[Any, float]) -> float:
@@ -115,6 +118,7 @@ class SymptomValue(Struct, frozen=True):
     name: Text
     look: Text | None = None
     says: list[Text] = []
+    denies: list[Text] = []
 
 
 class Symptom(Struct, frozen=True):
@@ -127,11 +131,13 @@ class Symptom(Struct, frozen=True):
     kind: SymptomKind = "symptom"
     effort: Effort = "look"
     look: Text | None = None
+    counts: Text | None = None
     values: dict[Id, Text | SymptomValue] = {}
     says: list[Text] = []
     denies: list[Text] = []
     overlaps: Id | None = None
     derived: bool = False
+    many: bool = False
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -143,11 +149,24 @@ class Symptom(Struct, frozen=True):
         if value == ABSENT:
             return "none of these" if self.values else "no"
         if value == PRESENT:
-            if not self.values:
-                return "yes"
-            return "another kind" if self.kind in ("symptom", "sign") else "otherwise"
-        found = self.values[value]
-        return found if isinstance(found, str) else found.name
+            return "another kind" if self.values else "yes"
+        if value.startswith(DENIED):
+            return f"not {self.value_name(value.removeprefix(DENIED))}"
+        found = [self.values[form] for form in self.forms(value)]
+        return ", and ".join(form if isinstance(form, str) else form.name for form in found)
+
+    def forms(self, value: str) -> tuple[str, ...]:
+        """The forms that a value says are there, in the order of the file."""
+        told = value.split(AND)
+        return tuple(form for form in self.values if form in told)
+
+    def allows(self, value: str) -> bool:
+        """Whether it can be observed so: a state, 'present', a denied form, or several forms."""
+        if value in self.states or value == PRESENT:
+            return True
+        if value.startswith(DENIED):
+            return value.removeprefix(DENIED) in self.values
+        return self.many and AND.join(self.forms(value)) == value
 
     def phrases(self, value: str) -> list[str]:
         """What people say where it is there in this form: of the form, and of the symptom."""
@@ -426,6 +445,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     likelihood: Likelihood
     seasons: Seasons
     words: Words
+    retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     places: dict[str, str]  # "causes/beet-leafminer/evidence/leaf-mines" -> "file:line"
     digest: str
 

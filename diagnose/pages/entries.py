@@ -85,6 +85,8 @@ def symptom_page(knowledge: Knowledge, symptom_id: str) -> Page:
     page: Page = [title(symptom.name[:1].upper() + symptom.name[1:]), text(symptom.ask)]
     if symptom.look:
         page.append(text(symptom.look))
+    if symptom.counts:
+        page.append(text(f"What counts: {symptom.counts}"))
     for value, spec in symptom.values.items():
         look = "" if isinstance(spec, str) or not spec.look else f" {spec.look}"
         page.append(item(f"{symptom.value_name(value)}.{look}"))

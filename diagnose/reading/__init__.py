@@ -9,16 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from diagnose.inputs import Said
-from diagnose.kb.model import ABSENT, PRESENT
+from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Symptom
 from diagnose.reading import matching
 from diagnose.reading.keys import SELF, stem
 from diagnose.reading.matching import Match
 from diagnose.reading.words import Lexicon, Token
-from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.facts import TEXT, Observation
 
 __all__ = ["Lexicon", "Reading", "read", "stem"]
+
+Strong: TypeAlias = tuple[tuple[float, int], Observation]  # how much a match says, and what
 
 
 @dataclass(frozen=True)
@@ -44,7 +47,7 @@ def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
     named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]
     crop = crop or (named[0] if named else None)
     parts = set(lexicon.knowledge.crops[crop].parts) if crop else set()
-    best: dict[str, tuple[tuple[float, int], Observation]] = {}
+    best: dict[str, dict[str, Strong]] = {}  # symptom -> value -> the strongest that says so
     guesses: dict[str, None] = {}
     unread: list[str] = []
     number = 0
@@ -69,25 +72,47 @@ def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
             if turned is None:
                 continue
             if turned:
-                if value == ABSENT:
+                if value == ABSENT or value.startswith(DENIED):
                     continue
-                value = ABSENT
+                value = _denial(lexicon.knowledge.symptoms[ident], value)
             number += 1
             words = _words(text, tokens, match)
             form = {ABSENT: -2.0, PRESENT: 0.0}.get(value, 0.75)  # a form says more than "there"
             strength = (len(match.tokens) + form, -number)
-            if ident not in best or strength > best[ident][0]:
-                best[ident] = (strength, Observation(ident, value, "text", words))
+            seen = strength, Observation(ident, value, "text", words)
+            values = best.setdefault(ident, {})
+            if value not in values or strength > values[value][0]:
+                values[value] = seen
         unread += _unread(lexicon, text, tokens, used)
     content = [t for ts in sentences for t in ts if not t.mark and t.text.isalpha()]
     known = sum(t.text in lexicon.small or stem(t.text) in lexicon.english for t in content)
     return Reading(
         crop=crop,
-        observations=[seen for _, seen in best.values()],
+        observations=[_together(lexicon, ident, found) for ident, found in best.items()],
         guesses=_at_home(lexicon, guesses, crop),
         unread=unread,
         known_words=known / len(content) if len(content) >= 4 else 1.0,
     )
+
+
+def _denial(symptom: Symptom, value: str) -> str:
+    """What a phrase turned round says. The forms of a pattern or a condition are a choice, so that
+    to deny one leaves the others; of a symptom or a sign the whole is denied.
+    """
+    choice = value in symptom.values and symptom.kind in ("pattern", "condition")
+    return DENIED + value if choice else ABSENT
+
+
+def _together(lexicon: Lexicon, ident: str, found: dict[str, Strong]) -> Observation:
+    """The strongest of what was read of a symptom; all its forms where they can hold together."""
+    symptom = lexicon.knowledge.symptoms[ident]
+    _, strongest = max(found.values(), key=lambda seen: seen[0])
+    if not symptom.many or strongest.value not in symptom.values:
+        return strongest
+    told = [found[form][1] for form in symptom.values if form in found]
+    words = dict.fromkeys(seen.words for seen in told)
+    value = AND.join(seen.value for seen in told)
+    return Observation(ident, value, TEXT, " ... ".join(words))
 
 
 def _words(text: str, tokens: Sequence[Token], match: Match) -> str:

@@ -14,7 +14,7 @@ import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge
+from diagnose.kb.model import ABSENT, DENIED, PRESENT, Knowledge
 from diagnose.reading.keys import NO_KEYS, PART, Element, Keys, stem, very
 
 THIN = 2  # phrases that a word may stand in and still mean something alone
@@ -160,11 +160,12 @@ class _Cutter:
     def all(self) -> Iterator[Phrase]:
         """Every phrase of the knowledge."""
         for symptom_id, symptom in self.knowledge.symptoms.items():
+            forms = {v: spec for v, spec in symptom.values.items() if not isinstance(spec, str)}
             said = [(PRESENT, symptom.says)]
-            for value, spec in symptom.values.items():
-                if not isinstance(spec, str):
-                    said.append((value, spec.says))
-            for value, says in [*said, (ABSENT, symptom.denies)]:
+            said += [(value, spec.says) for value, spec in forms.items()]
+            said.append((ABSENT, symptom.denies))
+            said += [(DENIED + value, spec.denies) for value, spec in forms.items()]
+            for value, says in said:
                 for text in says:
                     yield from self.cut(text, ("symptom", symptom_id, value))
         for crop_id, crop in self.knowledge.crops.items():

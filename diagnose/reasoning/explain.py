@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from diagnose.kb.model import ABSENT, Rule
+from diagnose.kb.model import Rule
 from diagnose.reasoning import facts
 from diagnose.reasoning.engine import Firing
 from diagnose.reasoning.facts import Observation
@@ -62,7 +62,7 @@ def unexplained(
     found = []
     for seen in tables.counted(observations):
         symptom = tables.knowledge.symptoms[seen.symptom]
-        if seen.value == ABSENT or symptom.kind in ("condition", "pattern"):
+        if seen.denied or symptom.kind in ("condition", "pattern"):
             continue
         column = tables.column(seen)
         row = -1 if cause == SOMETHING_ELSE else tables.row[cause]

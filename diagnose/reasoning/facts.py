@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Rule
+from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, Rule
 from diagnose.reasoning.engine import EngineRule
 
 # Facts given about the plant, the place and the date.
@@ -31,7 +31,8 @@ CONFIRMED = "confirmed"  # and confirmed: the reading, not the world
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One symptom with a value: 'absent', 'present' or one of its values.
+    """One symptom with a value: 'absent', 'present', one of its forms or several ('one+other'),
+    or a form denied ('not-one').
 
     `source` says where it comes from: 'text', 'confirmed', 'answer', 'case' or 'rule'; `words` are
     the gardener's own, where there are any.
@@ -41,6 +42,11 @@ class Observation:
     value: str
     source: str = "answer"
     words: str = ""
+
+    @property
+    def denied(self) -> bool:
+        """Whether it says that something is not there: the symptom, or one form of it."""
+        return self.value == ABSENT or self.value.startswith(DENIED)
 
 
 def fact(name: str, value: str) -> str:
@@ -55,11 +61,11 @@ def split(text: str) -> tuple[str, str]:
 
 
 def observed(observations: Iterable[Observation]) -> list[str]:
-    """The facts of the observations; any value but 'absent' also makes the symptom present."""
+    """The facts of the observations; a form also makes the symptom present."""
     facts = []
     for seen in observations:
-        facts.append(fact(seen.symptom, seen.value))
-        if seen.value not in (ABSENT, PRESENT):
+        facts += [fact(seen.symptom, form) for form in seen.value.split(AND)]
+        if not seen.denied and seen.value != PRESENT:
             facts.append(fact(seen.symptom, PRESENT))
     return facts
 

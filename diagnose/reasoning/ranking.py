@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from diagnose.kb.model import (
     ABSENT,
+    DENIED,
     NONE,
     PRESENT,
     Frequency,
@@ -187,20 +188,29 @@ class Tables:
 
         'present' on a symptom with values means any one of them.
         """
-        lines = self._lines(seen.symptom, seen.source)
-        states = self.knowledge.symptoms[seen.symptom].states
-        if seen.value in states:
-            found: Floats = np.log(lines[:, states.index(seen.value)])
-        else:
-            assert seen.value == PRESENT, seen
-            found = np.log1p(-lines[:, 0])
+        found: Floats = np.log(self._chance(seen, self._lines(seen.symptom, seen.source)))
         return self._spread(seen.symptom, found)
+
+    def _chance(self, seen: Observation, lines: Floats) -> Floats:
+        """P(observation | line). Several forms are several looks at one that is there:
+        P(a and b) = P(a) P(b) / P(present).
+        """
+        symptom = self.knowledge.symptoms[seen.symptom]
+        states, there = symptom.states, 1 - lines[:, 0]
+        if seen.value in states:
+            return lines[:, states.index(seen.value)]
+        if seen.value == PRESENT:
+            return there
+        if seen.denied:
+            return 1 - lines[:, states.index(seen.value.removeprefix(DENIED))]
+        found = there
+        for form in symptom.forms(seen.value):
+            found = found * lines[:, states.index(form)] / there
+        return found
 
     def rarity(self, seen: Observation) -> float:
         """The background chance of an observation."""
-        usual = self.told[ANSWER][seen.symptom][0]
-        states = self.knowledge.symptoms[seen.symptom].states
-        return float(usual[states.index(seen.value)] if seen.value in states else 1 - usual[0])
+        return float(self._chance(seen, self.told[ANSWER][seen.symptom][:1])[0])
 
     def bits(self, chances: Floats) -> Floats:
         """What the answer about each symptom would tell of the cause, in bits."""

@@ -11,11 +11,11 @@ from dataclasses import dataclass, field
 from threading import Thread
 from typing import Literal
 
-from diagnose.consultation import UNSURE, Consultation
+from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.journal import Answered, Journal, Meant, Plant, Step, Struck, Ticked, Told
 from diagnose.kb import names
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import UNSURE, Knowledge
 from diagnose.kept import Keeper, Opened
 from diagnose.pages import answer, reasons
 from diagnose.pages.blocks import Page, heading, item, note, text

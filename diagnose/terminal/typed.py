@@ -6,8 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from diagnose.consultation import UNSURE
-from diagnose.kb.model import ABSENT, PRESENT, Symptom
+from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, UNSURE, Symptom
 
 YES = frozenset({"y", "yes", "yes it is", "yep", "yeah", "right", "that's right", "ok", "okay",
                  "correct", "sure"})  # fmt: skip
@@ -58,6 +57,8 @@ def answer(line: str, symptom: Symptom, offered: Sequence[str]) -> Answers:
     if word.isdecimal() and word != "0":
         number = int(word) if len(word) < 4 else 0
         return Answers((offered[number - 1],) if 1 <= number <= len(offered) else ())
+    if told := _forms(word, symptom, offered):
+        return Answers((told,))
     if word in NO | NONE:
         return Answers((ABSENT,))
     if word in YES:
@@ -73,6 +74,16 @@ def answer(line: str, symptom: Symptom, offered: Sequence[str]) -> Answers:
         if word and found:
             return Answers(tuple(found))
     return Answers(_close(word, names, offered))
+
+
+def _forms(word: str, symptom: Symptom, offered: Sequence[str]) -> str | None:
+    """Several forms told by their numbers, "1 3", or one denied, "not 2"; None for no such."""
+    named = [offered[n - 1] for n in numbers(word, len(offered)) or ()]
+    if not named or any(state not in symptom.values for state in named):
+        return None
+    if word.startswith("not ") and len(named) == 1:
+        return DENIED + named[0]
+    return AND.join(symptom.forms(AND.join(named))) if symptom.many and len(named) > 1 else None
 
 
 def _close(word: str, names: Sequence[str], offered: Sequence[str]) -> tuple[str, ...]:

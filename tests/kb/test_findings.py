@@ -153,6 +153,11 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "product-or-dose": (
         {"remedies.yaml": swap(("Pick them off.", "Dust with sulfur."))}, "remedies.yaml", 1,
     ),
+    "retired-id": (
+        {"retired.yaml": "pellets: droppings\n",
+         CATERPILLAR: swap(("  droppings: often", "  pellets: often"))},
+        CATERPILLAR, 7,
+    ),
     "rule-empty": ({RULES: rule("", "skip: holes")}, RULES, 2),
     "rule-too-big": ({RULES: rule(MANY, "skip: holes")}, RULES, 2),
     "unknown-id": (

@@ -37,6 +37,24 @@ slimy:
   ask: Is there slime?
   background: seldom
   says: [slime]
+damp:
+  name: damp
+  kind: condition
+  part: soil
+  ask: How is the soil?
+  background: sometimes
+  values:
+    dry: {name: dry, says: [dry soil], denies: [soil sodden]}
+    wet: {name: wet, says: [wet soil]}
+blots:
+  name: blots
+  part: leaf
+  ask: Are there blots?
+  background: seldom
+  many: true
+  values:
+    inky: {name: inky, says: [inky blots]}
+    rimmed: {name: rimmed, says: [rimmed blots]}
 rootless:
   name: rootless
   part: whole
@@ -120,3 +138,14 @@ def test_threads_do_not_spoil_one_anothers_stems() -> None:
     finally:
         sys.setswitchinterval(interval)
     assert found == [alone] * 20
+
+
+def test_turning_one_form_of_a_choice_round_leaves_the_others(lexicon: Lexicon) -> None:
+    assert found(lexicon, "the soil is not dry") == {"damp": "not-dry"}
+    assert found(lexicon, "the soil is sodden") == {"damp": "not-dry"}
+    assert found(lexicon, "there are no inky blots") == {"blots": "absent"}
+
+
+def test_forms_that_can_hold_together_are_read_together(lexicon: Lexicon) -> None:
+    assert found(lexicon, "inky blots, and rimmed blots too") == {"blots": "inky+rimmed"}
+    assert found(lexicon, "dry soil here, wet soil there")["damp"] in ("dry", "wet")

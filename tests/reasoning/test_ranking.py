@@ -216,3 +216,27 @@ def test_a_sign_tells_as_its_definition_says(small: Consultation) -> None:
             if here > usual:
                 found.append((-here * np.log(here / usual), symptom))
         assert tables.telling(cause) == [symptom for _, symptom in sorted(found)]
+
+
+def told(small: Consultation, value: str) -> np.ndarray:
+    return np.exp(small.reasoner.tables.column(Observation("holes", value)))
+
+
+def test_a_denied_form_is_as_likely_as_that_it_is_none_of_this(small: Consultation) -> None:
+    assert told(small, "not-tiny") == pytest.approx(1 - told(small, "tiny"))
+    assert told(small, "not-tiny") == pytest.approx(told(small, "absent") + told(small, "ragged"))
+
+
+def test_forms_that_hold_together_are_looks_at_one_that_is_there(small: Consultation) -> None:
+    there = 1 - told(small, "absent")
+    both = told(small, "ragged") * told(small, "tiny") / there
+    assert told(small, "ragged+tiny") == pytest.approx(both)
+    pairs = sum(told(small, f"{a}+{b}") for a in ("ragged", "tiny") for b in ("ragged", "tiny")
+                if a != b)  # fmt: skip
+    twice = (told(small, "ragged") ** 2 + told(small, "tiny") ** 2) / there
+    assert pairs + twice == pytest.approx(there)  # two looks at it, in every way
+
+
+def test_a_denied_form_leaves_its_question_open(small: Consultation) -> None:
+    assert "holes" in [q.symptom for q in small.answer("holes", "not-tiny").questions]
+    assert "holes" not in [q.symptom for q in small.answer("holes", "absent").questions]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from diagnose.kb.model import Symptom
@@ -26,6 +27,17 @@ OFFERED = ("ragged", "tiny", "orange", "rust", "absent")
 )  # fmt: skip
 def test_answers(line: str, states: tuple[str, ...]) -> None:
     assert typed.answer(line, HOLES, OFFERED).states == states
+
+
+@pytest.mark.parametrize(
+    ("line", "state"),
+    [("1 3", "ragged+orange"), ("3, 1", "ragged+orange"), ("not 2", "not-tiny"), ("1 5", None)],
+)
+def test_several_forms_or_one_denied(line: str, state: str | None) -> None:
+    many = msgspec.structs.replace(HOLES, many=True)
+    assert typed.answer(line, many, OFFERED).one == state
+    told = typed.answer(line, HOLES, OFFERED).one
+    assert told == (state if line.startswith("not") else None)
 
 
 @pytest.mark.parametrize(

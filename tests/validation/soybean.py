@@ -17,9 +17,9 @@ from typing import get_args
 import yaml
 
 from diagnose.checking import check
-from diagnose.consultation import UNSURE, Consultation, Reasoner
+from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb import load
-from diagnose.kb.model import ABSENT, NONE, PRESENT, Family
+from diagnose.kb.model import ABSENT, NONE, PRESENT, UNSURE, Family
 from tests.conftest import TINY
 from tests.validation.folders import write_folder
 

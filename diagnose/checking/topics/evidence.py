@@ -38,9 +38,7 @@ def lines(subject: Subject) -> Iterator[Finding]:
             elif isinstance(line, dict):
                 allowed = [*(symptom.values or (PRESENT,)), NONE]
                 for value in line:
-                    yield from subject.unknown(
-                        (*at, value), "", f"value of {symptom_id}", value, allowed
-                    )
+                    yield from subject.unknown_value((*at, value), symptom_id, value, allowed)
 
 
 def words(subject: Subject) -> Iterator[Finding]:

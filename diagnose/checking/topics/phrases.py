@@ -7,7 +7,7 @@ from itertools import islice, product
 
 from diagnose.checking.subject import Subject
 from diagnose.kb.load import Finding
-from diagnose.kb.model import ABSENT, PRESENT, Symptom
+from diagnose.kb.model import ABSENT, DENIED, PRESENT, Symptom
 from diagnose.reading import Lexicon
 
 MOST_READINGS = 64  # of one phrase with alternatives
@@ -24,7 +24,9 @@ def phrases(subject: Subject) -> Iterator[tuple[Path, str, str, str]]:
         ]
         for value, spec in symptom.values.items():
             if not isinstance(spec, str):
-                lists.append(((*at, "values", value, "says"), value, spec.says))
+                where = (*at, "values", value)
+                lists.append(((*where, "says"), value, spec.says))
+                lists.append(((*where, "denies"), DENIED + value, spec.denies))
         for path, value, texts in lists:
             for number, text in enumerate(texts):
                 yield (*path, str(number)), text, symptom_id, value
@@ -63,7 +65,8 @@ def _clash(symptoms: dict[str, Symptom], one: tuple[str, str], other: tuple[str,
         return one != other
     group = symptoms[one[0]].overlaps
     restated = group is not None and group == symptoms[other[0]].overlaps
-    return not restated and ABSENT not in (one[1], other[1])
+    denied = any(value == ABSENT or value.startswith(DENIED) for _, value in (one, other))
+    return not restated and not denied
 
 
 def _kept(lexicon: Lexicon) -> dict[tuple[str, str, str], list[tuple[bool, frozenset[str]]]]:

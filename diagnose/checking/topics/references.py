@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import get_args
 
+from diagnose.cases import retired_names
 from diagnose.checking.subject import Subject, pairs
+from diagnose.kb import load
 from diagnose.kb.load import Finding
-from diagnose.kb.model import ABSENT, ANY_CROP, NONE, PRESENT, Cause, Family
+from diagnose.kb.model import ABSENT, ANY_CROP, DENIED, NONE, PRESENT, UNSURE, Cause, Family
 from diagnose.reasoning import facts
 
-RESERVED = (NONE, PRESENT, ABSENT, "unsure")
+RESERVED = (NONE, PRESENT, ABSENT, UNSURE)
 KINDS = ("symptoms", "remedies", "cautions", "referrals", "sources")
 
 
@@ -88,7 +90,7 @@ def values(subject: Subject) -> Iterator[Finding]:
     for symptom_id, symptom in subject.knowledge.symptoms.items():
         at = ("symptoms", symptom_id)
         for value in symptom.values:
-            if value in RESERVED:
+            if value in RESERVED or value.startswith(DENIED):
                 yield subject.finding(
                     (*at, "values", value), "value-reserved",
                     f"{value!r} has a meaning of its own; call it something else, as 'nothing'",
@@ -99,6 +101,32 @@ def values(subject: Subject) -> Iterator[Finding]:
                     (*at, "background", value), "", f"value of {symptom_id}", value,
                     symptom.states[1:],
                 )  # fmt: skip
+
+
+def retired(subject: Subject) -> Iterator[Finding]:
+    """duplicate-id, unknown-id, retired-id: ids that went, and the cases that still use one."""
+    knowledge = subject.knowledge
+    for old, now in knowledge.retired.items():
+        at = (load.RETIRED, old)
+        symptom_id, _, form = old.partition("/")
+        symptom = knowledge.symptoms.get(symptom_id)
+        if symptom and (not form or form in symptom.values):
+            yield subject.finding(
+                at, "duplicate-id",
+                f"{old!r} is in use, {knowledge.place('symptoms', symptom_id)}; take it out of one",
+            )  # fmt: skip
+        target_id, _, value = now.partition("/")
+        yield from subject.unknown(at, "symptoms", "symptom", target_id, knowledge.symptoms)
+        target = knowledge.symptoms.get(target_id)
+        if target and value:
+            allowed = (PRESENT, ABSENT, *target.values)
+            yield from subject.unknown_value(at, target_id, value, allowed)
+    for cause_id, cause in knowledge.causes.items():
+        for number, case in enumerate(cause.cases):
+            for name in retired_names(case, knowledge):
+                yield subject.finding(
+                    ("causes", cause_id, "cases", str(number)), "retired-id", f"it states {name}"
+                )
 
 
 def unused(subject: Subject) -> Iterator[Finding]:

@@ -13,7 +13,8 @@ from typing import get_args
 from diagnose.checking.subject import Subject, pairs
 from diagnose.consultation import Consultation
 from diagnose.kb.load import Finding
-from diagnose.kb.model import PRESENT, Decision, Rule
+from diagnose.kb.model import DENIED, PRESENT, Decision, Rule, Symptom
+from diagnose.kb.retired import name_now
 from diagnose.reasoning import facts
 from diagnose.reasoning.engine import MOST_CONDITIONS
 from diagnose.reasoning.facts import fact
@@ -56,6 +57,16 @@ def names(subject: Subject) -> Iterator[Finding]:
                     yield from subject.unknown(
                         ("rules", rule_id, side, name), kind, f"value of {name}", value, allowed
                     )
+                elif name in knowledge.symptoms:
+                    yield from subject.unknown_value(
+                        ("rules", rule_id, side, name), name, value,
+                        told(knowledge.symptoms[name]),
+                    )  # fmt: skip
+                elif now := name_now(knowledge.retired, name, value):
+                    yield subject.finding(
+                        ("rules", rule_id, side, name), "retired-id",
+                        f"{name} is retired; write {now}",
+                    )  # fmt: skip
         for name in rule.then:
             symptom = knowledge.symptoms.get(name)
             if name in given or (symptom and not symptom.derived):
@@ -87,9 +98,12 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         facts.CAUTION: ("cautions", knowledge.cautions),
         facts.REFER: ("referrals", knowledge.referrals),
         facts.DECIDE: ("", get_args(Decision)),
-        **{s: ("", [*dict.fromkeys((*symptom.states, PRESENT))])
-           for s, symptom in knowledge.symptoms.items()},
     }  # fmt: skip
+
+
+def told(symptom: Symptom) -> list[str]:
+    """Every value that can be observed of a symptom, but several forms together."""
+    return [*dict.fromkeys((*symptom.states, PRESENT)), *(DENIED + form for form in symptom.values)]
 
 
 def unused_conclusions(subject: Subject) -> Iterator[Finding]:
@@ -144,7 +158,7 @@ class World:
             fact(symptom_id, value)
             for symptom_id, symptom in knowledge.symptoms.items()
             if not symptom.derived and parts.intersection(symptom.parts)
-            for value in (*symptom.states, PRESENT)
+            for value in told(symptom)
         ]
         causes = [c for c, crops in self.subject.hosts.items() if crop_id in crops]
         seen += [fact("cause", cause_id) for cause_id in causes]
