@@ -10,6 +10,7 @@ from functools import cache, cached_property
 from threading import local
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge, Symptom
+from diagnose.reading.concerns import Listener
 
 THIN = 2  # phrases that a word may stand in and still mean something alone
 SELF = "="  # before a word, the key of the very word, for names
@@ -80,6 +81,7 @@ class Lexicon:
         self.mended = cache(self._mended)
         self._choice = cache(self._all_of_choice)
         words = knowledge.words
+        self.listener = Listener(knowledge.concerns)
         self.small = {w for word in words.small for w in word.split()}
         self.groups: dict[tuple[str, ...], set[str]] = defaultdict(set)
         self.exact: dict[str, set[str]] = defaultdict(set)
@@ -215,14 +217,17 @@ class Lexicon:
         texts = [t for s in self.knowledge.symptoms.values() for t in self._says(s)]
         texts += [m for members in self.knowledge.words.same.values() for m in members]
         texts += [n for crop in self.knowledge.crops.values() for n in (crop.name, *crop.also)]
-        words = {w for t in texts for w in re.findall(r"[^\W\d_]+", t.lower())}
-        return sorted(w for w in words if len(w) >= 4)
+        concerns = self.knowledge.concerns.classes.values()
+        words = {w for t in texts for w in re.findall(r"[^\W\d_]+", t.lower()) if len(w) >= 4}
+        words |= {w for m in concerns for t in m for w in t.lower().split() if len(w) >= 6}
+        return sorted(words)
 
     @cached_property
     def english(self) -> frozenset[str]:
         """Stems of every word that the knowledge uses in its own prose, and the plain words."""
         knowledge = self.knowledge
         texts: list[str] = [*self.vocabulary, *self.small, *knowledge.words.plain]
+        texts += [m for members in knowledge.concerns.classes.values() for m in members]
         texts += [w for name in self.lists for w in getattr(knowledge.words, name)]
         for symptom in knowledge.symptoms.values():
             texts += [symptom.name, symptom.ask, symptom.look or ""]
