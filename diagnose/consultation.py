@@ -12,11 +12,11 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.inputs import Said
+from diagnose.inputs import Said, plain
 from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kb.spans import windows
-from diagnose.reading import Lexicon, Reading, read
-from diagnose.reasoning import advice, explain, facts, questions, turning
+from diagnose.reading import Heard, Lexicon, Reading, concerns, read
+from diagnose.reasoning import advice, alerts, eating, explain, facts, questions, turning
 from diagnose.reasoning.engine import Closure, Engine
 from diagnose.reasoning.engines import make_engine
 from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation, fact
@@ -73,6 +73,7 @@ class Reasoner:
         self.around = lru_cache(maxsize=8)(self._around)
         self.setting = lru_cache(maxsize=400)(self._setting)
         self.time = lru_cache(maxsize=400)(self._time)
+        self.concerns = lru_cache(maxsize=400)(self._concerns)
         self.askable = lru_cache(maxsize=400)(partial(questions.askable, knowledge))
 
     @cached_property
@@ -84,6 +85,10 @@ class Reasoner:
     def wording(self) -> Wording:
         """The wordings of the causes, made ready when they are first needed."""
         return Wording(self.knowledge, self.lexicon.word_keys)
+
+    def _concerns(self, said: str) -> tuple[Heard, ...]:
+        """What words are about beside the plant."""
+        return tuple(concerns(self.lexicon, said))
 
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
@@ -245,9 +250,59 @@ class Consultation:
 
     @cached_property
     def given(self) -> list[str]:
-        """The facts given: crop, family, parts, season, day length and what was observed."""
+        """The facts given: crop, family, parts, season, day length, what was observed and asked."""
         setting = self.reasoner.setting(self.crop, self.day, self.place)
-        return [*setting, *facts.observed(self.observations)]
+        words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
+        if not self.sign_seen:
+            words.append(fact(facts.UNDERSTOOD, "nothing"))
+        return [*setting, *facts.observed(self.observations), *words]
+
+    @property
+    def concerns(self) -> tuple[Heard, ...]:
+        """What the gardener's words are about beside the plant."""
+        return self.reasoner.concerns(self.said) if self.said else ()
+
+    @property
+    def sign_seen(self) -> bool:
+        """Whether a symptom or a sign was told of, which is the least that an answer needs."""
+        symptoms = self.reasoner.knowledge.symptoms
+        return any(
+            o.value != ABSENT and symptoms[o.symptom].kind in ("symptom", "sign")
+            for o in self.observations
+        )
+
+    @cached_property
+    def alerts(self) -> list[alerts.Alert]:
+        """What must be said first, gravest first; what may be eaten is answered from the causes."""
+        knowledge = self.reasoner.knowledge
+        words = {fact(facts.CONCERN, heard.concern): heard.words for heard in self.concerns}
+        words |= {f: o.words for o in self.observations for f in facts.observed([o])}
+        found = alerts.raised(knowledge, self.trace, words)
+        answered = self.eating and eating.text(knowledge.causes, self.eating)
+        return [
+            replace(alert, text=f"{answered} {alert.text}")
+            if answered and knowledge.alerts[alert.id].answered
+            else alert
+            for alert in found
+        ]
+
+    def answers_to(self, words: str) -> list[str]:
+        """The ids of the alerts that words raise by what they are about beside the plant."""
+        heard = {fact(facts.CONCERN, h.concern) for h in self.reasoner.concerns(plain(words))}
+        raised = {
+            alert
+            for reason in self.trace
+            if heard.intersection(reason.facts)
+            for alert in facts.concluded(reason.gives, facts.ALERT)
+        }
+        return [alert.id for alert in self.alerts if alert.id in raised]
+
+    @property
+    def eating(self) -> eating.Eating | None:
+        """What may be eaten after all that is still possible; None where nothing is understood."""
+        if not self.sign_seen:
+            return None
+        return eating.answer(self.reasoner.knowledge.causes, self.standing)
 
     @cached_property
     def closure(self) -> Closure:

@@ -126,6 +126,10 @@ remedies: [hill]
   when: {green-tuber: absent}
   then: {rule-out: greening}
   because: no tuber is green
+- rule: swallowed
+  when: {concern: child-ate}
+  then: {alert: swallowed}
+  because: a child ate berries
 """,
     "remedies.yaml": """\
 pick: {rung: hands, text: Pick them off.}
@@ -134,6 +138,31 @@ hill: {rung: growing, text: Draw soil over the tubers.}
 """,
     "cautions.yaml": "wash: {text: Wash your hands.}\n",
     "referrals.yaml": "extension: {to: your extension service, text: Ask them.}\n",
+    "alerts.yaml": """\
+swallowed: {kind: emergency, text: Call for help., because: someone ate it, sources: [from-memory]}
+""",
+    "dangers.yaml": """\
+nightshade:
+  name: Nightshade
+  kind: plant
+  look: Black berries.
+  harm: It is poisonous.
+  first-aid: Call for help.
+  until-known: Keep away.
+  eat: Nothing of it.
+  ask: [poison-center]
+  sources: [from-memory]
+""",
+    "concerns.yaml": """\
+other-sense: [berry bush]
+things: [berry]
+classes:
+  child: [child]
+  ate: [ate]
+  berry: [berry]
+concerns:
+  child-ate: {of: person, says: ["{child} .. {ate} .. {berry}"]}
+""",
     "sources.yaml": "from-memory: {title: Recalled, seen: from memory, used-for: all}\n",
     "seasons.yaml": """\
 place: {latitude: 42, last-frost: 05-10, first-frost: 10-05}

@@ -43,10 +43,9 @@ def test_read_json_has_every_documented_key(capsys, small) -> None:
                     *JUNE, *small)  # fmt: skip
     data = json.loads(out)
     assert list(data) == [
-        "format", "knowledge", "crop", "date", "observations", "guesses", "not_used", "verdict",
-        "answers", "causes", "something_else", "would_change", "unexplained", "second_cause",
-        "next_questions", "plan", "cautions",
-        "referral", "trace",
+        "format", "knowledge", "alerts", "crop", "date", "observations", "guesses", "not_used",
+        "verdict", "answers", "causes", "something_else", "would_change", "unexplained",
+        "second_cause", "next_questions", "plan", "cautions", "referral", "trace",
     ]  # fmt: skip
     assert data["format"] == "diagnose/2"
     seen = {o["symptom"]: o["value"] for o in data["observations"]}
@@ -144,10 +143,23 @@ def test_a_bad_case_is_named(capsys, small, tmp_path: Path, text, expected) -> N
     assert expected in err
 
 
+def test_alerts_come_first_and_in_the_json(capsys, small) -> None:
+    words = ("read", "a child ate a berry off the kale", *JUNE, *small)
+    assert run(capsys, *words)[1].lstrip().startswith("First, if someone may be hurt")
+    alert = json.loads(run(capsys, *words, "--json")[1])["alerts"]
+    assert alert == [{
+        "kind": "emergency", "text": "Call for help.",
+        "because": 'someone ate it: you wrote "child ate a berry"',
+    }]  # fmt: skip
+
+
 def test_show_pages(capsys, small) -> None:
     assert "What troubles it" in run(capsys, "show", "kale", *small)[1]
     assert "What it points to" in run(capsys, "show", "holes", *small)[1]
     assert "What is seen" in run(capsys, "show", "caterpillar", *small)[1]
+    danger = run(capsys, "show", "nightshade", *small)[1]
+    assert danger.index("What to do first") < danger.index("How it looks")
+    assert "your poison center" in danger
 
 
 def test_check_says_fine_or_lists_findings(capsys, tiny: Path) -> None:

@@ -16,6 +16,7 @@ from diagnose.checking.sound import sound
 from diagnose.checking.subject import Check, Subject
 from diagnose.checking.topics import (
     cases,
+    concerns,
     evidence,
     numbers,
     phrases,
@@ -31,13 +32,15 @@ from diagnose.kb.model import Knowledge
 
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
-    references.causes, references.others, references.values, references.retired, evidence.lines,
-    remedies.products,
-    rules.shape, rules.names,
+    references.causes, references.others, references.dangers, references.values,
+    references.retired, concerns.named, evidence.lines, remedies.products, rules.shape, rules.names,
 )  # fmt: skip
 
-ALL = ("crops", "symptoms", "causes", "rules", "remedies", "cautions", "referrals", "sources")
-READY = ("likelihood", "seasons", "words")  # what a bench cannot be made without
+ALL = (
+    "crops", "symptoms", "causes", "rules", "remedies", "cautions", "referrals", "alerts",
+    "dangers", "concerns", "sources",
+)  # fmt: skip
+READY = ("likelihood", "seasons", "words", "concerns")  # what a bench cannot be made without
 REASONING = (*READY, "symptoms", "crops", "rules")
 # Each with the kinds of files that must be free of errors for it to say anything of the rest.
 WARNINGS: dict[Check, tuple[str, ...]] = {
@@ -54,7 +57,9 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     rules.firing: (*REASONING, "causes"),
     rules.ruled_out: REASONING,
     rules.loops: ("rules",),
+    concerns.unused: ("rules",),
     phrases.clashes: (*READY, "symptoms"),
+    prose.eaten: (),
     prose.gaps: (),
     prose.reading_level: (),
     cases.few: (),

@@ -69,6 +69,7 @@ CODES: dict[str, Code] = {
         "bad-case": "a case cannot be worked",
         "case-not-first": "the cause of a case does not come first",
         "dead-rule": "a rule can never fire",
+        "eaten-too-freely": "a harvest text forbids something, while eat says as usual",
         "empty-phrase": "a phrase in which no word of weight is left",
         "evidence-off-host": "evidence on a part that no host of the cause has",
         "evidence-over-full": "the values of one symptom add up to more than always",

@@ -43,10 +43,10 @@ def run(options: argparse.Namespace) -> int:
 
         print_json(document(consultation))
         return FINE
-    from diagnose.pages import answer, reasons
+    from diagnose.pages import answer, first, reasons
     from diagnose.pages.blocks import note
 
-    page = answer.understood(consultation)
+    page = first.alerts(consultation.alerts) + answer.understood(consultation)
     if consultation.crop is None:
         page.append(note("No plant named: give one with --crop for a better answer."))
     page += answer.one_shot(consultation)

@@ -1,4 +1,4 @@
-"""diagnose show: what the knowledge says of a crop, a symptom or a cause."""
+"""diagnose show: what the knowledge says of a crop, a symptom, a cause or a danger."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ from diagnose.errors import UsageError
 def register(commands: Commands) -> None:
     """Put it on the command line."""
     made = commands.add(
-        "show", run, "what the knowledge says of a crop, symptom or cause, by any of its names",
+        "show", run,
+        "what the knowledge says of a crop, symptom, cause or danger, by any of its names",
         "diagnose show late blight",
     )  # fmt: skip
     made.add_argument("names", metavar="NAME", nargs="+")
@@ -27,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
     """A page of the knowledge, and the file in which it stands."""
     from diagnose.kb import names
     from diagnose.pages import entries
-    from diagnose.pages.blocks import note
+    from diagnose.pages.blocks import Page, note
 
     reasoner = the_reasoner(options)
     knowledge = reasoner.knowledge
@@ -36,15 +37,20 @@ def run(options: argparse.Namespace) -> int:
     if not found:
         near = names.nearest(knowledge, wanted)
         ending = f"did you mean {', '.join(map(repr, near))}?" if near else "see diagnose crops"
-        raise UsageError(f"no crop, symptom or cause is called {wanted!r}; {ending}")
-    if len(found) > 1:
-        ids = ", ".join(named.id for named in found)
-        raise UsageError(f"{len(found)} entries are called {wanted!r}; name one: {ids}")
-    kind, ident = found[0]
+        raise UsageError(f"no crop, symptom, cause or danger is called {wanted!r}; {ending}")
+    warned = [named for named in found if named.kind == "dangers"]
+    meant = [named for named in found if named.kind != "dangers"]
+    if len(meant) > 1:
+        ids = ", ".join(named.id for named in meant)
+        raise UsageError(f"{len(meant)} entries are called {wanted!r}; name one: {ids}")
     pages = {
         "crops": entries.crop_page, "symptoms": entries.symptom_page, "causes": entries.cause_page,
+        "dangers": entries.danger_page,
     }  # fmt: skip
-    page = pages[kind](knowledge, ident)
+    page: Page = []
+    for kind, ident in (*warned, *meant):
+        page += pages[kind](knowledge, ident)
+    kind, ident = found[-1]
     if options.weather:
         from diagnose.seasons.weather import read_days
 
@@ -52,6 +58,7 @@ def run(options: argparse.Namespace) -> int:
             raise UsageError(f"--weather is for causes; {ident} is none")
         days = read_days(Path(options.weather))
         page += entries.warmth(knowledge, ident, days, place(reasoner.home(), options))
-    page.append(note(f"This stands in {knowledge.place(kind, ident).rpartition(':')[0]}"))
+    files = dict.fromkeys(knowledge.place(*named).rpartition(":")[0] for named in found)
+    page.append(note(f"This stands in {' and '.join(files)}"))
     screen(options).show(page)
     return FINE

@@ -26,6 +26,9 @@ def document(consultation: Consultation) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "knowledge": knowledge.digest,
+        "alerts": [
+            {"kind": a.kind, "text": a.text, "because": a.because} for a in consultation.alerts
+        ],
         "crop": consultation.crop,
         "date": consultation.day.isoformat(),
         "observations": [

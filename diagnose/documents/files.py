@@ -10,7 +10,7 @@ from diagnose.documents.as_json import document
 from diagnose.documents.as_text import html, markdown
 from diagnose.errors import UsageError
 from diagnose.inputs import write_whole
-from diagnose.pages import answer, reasons
+from diagnose.pages import answer, first, reasons
 from diagnose.pages.blocks import Page, text, title
 from diagnose.pages.sayings import day, plant_name
 
@@ -48,6 +48,7 @@ def report(consultation: Consultation) -> Page:
     page: Page = [title(f"{about[:1].upper()}{about[1:]}, {day(consultation.day)}")]
     if consultation.said:
         page.append(text(f'"{consultation.said}"'))
+    page += first.alerts(consultation.alerts)
     page += answer.so_far(consultation)
     page += answer.one_shot(consultation)
     if consultation.verdict != "nothing understood":

@@ -25,6 +25,8 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "remedies": model.Remedy,
     "cautions": model.Caution,
     "referrals": model.Referral,
+    "alerts": model.Alert,
+    "dangers": model.Danger,
     "sources": model.Source,
     "letters": model.Letter,
     "kin": model.Kin,
@@ -33,6 +35,7 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,
     "seasons": model.Seasons,
     "words": model.Words,
+    "concerns": model.Concerns,
 }
 RETIRED = "retired"  # the table of ids that went
 LARGEST = 1_000_000  # bytes of one file

@@ -42,6 +42,16 @@ CauseKind = Literal[
     "cultural", "wildlife", "weed", "herbicide", "beneficial", "normal",
 ]  # fmt: skip
 
+AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+# Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
+Eat = Literal["never", "some", "normal"]
+DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
+Helper = Literal[
+    "poison-center", "emergency-number", "vet", "doctor", "extension", "soil-lab",
+    "health-department", "pesticide-agency", "weed-office", "state-agriculture", "site-manager",
+    "wildlife-office",
+]  # fmt: skip
+
 PRESENT = "present"
 ABSENT = "absent"
 NONE = "none"  # in an evidence line: how often the symptom is absent
@@ -252,6 +262,7 @@ class Cause(Struct, frozen=True):
     evidence: dict[Id, HowOften | dict[Id, HowOften]]
     matters: Matters
     harvest: Text
+    eat: Eat = "some"  # the careful word where none is told
     also: list[Text] = []
     code: Text | None = None
     season: Season = "all year"
@@ -314,6 +325,70 @@ class Referral(Struct, frozen=True):
 
     to: Text
     text: Text
+
+
+class Alert(Struct, frozen=True):
+    """What must be said first: its kind, its words, the general reason, and its sources.
+
+    It stands in the place of those in `instead_of`, which are less to the point. With `answered`
+    the causes that are still possible say what may be eaten, before its own words.
+    """
+
+    kind: AlertKind
+    text: Text
+    because: Text
+    sources: list[Id]
+    instead_of: list[Id] = []
+    answered: bool = False
+
+
+class Double(Struct, frozen=True):
+    """Something harmless that a danger is taken for, and what tells them apart."""
+
+    of: Text
+    tell: Text
+
+
+class Danger(Struct, frozen=True):
+    """Something that can hurt: how it looks, how it harms, what to do first, whom to ask."""
+
+    name: Text
+    kind: DangerKind
+    look: Text
+    harm: Text
+    first_aid: Text
+    until_known: Text
+    eat: Text
+    ask: list[Helper]
+    sources: list[Id]
+    also: list[Text] = []
+    doubles: list[Double] = []
+
+
+class Concern(Struct, frozen=True):
+    """Something that words may be about beside the plant; see diagnose.reading.concerns.
+
+    `of` a question or a person: the words that tell it are not read as signs of the plant too.
+    """
+
+    says: list[Text]
+    of: Literal["question", "person", "garden"]
+    reach: Annotated[int, msgspec.Meta(ge=1, le=12)] = 5  # words that `..` may stand for
+    bars: list[Id] = []  # classes that may not stand where `..` does
+    unless: list[Id] = []  # classes that may not stand in it, nor shortly before or after
+
+
+class Concerns(Struct, frozen=True):
+    """The words of concerns, by class, and how they stand together.
+
+    Words of `other_sense` are taken whole, and so mean nothing else. Those of `things` may be read
+    as signs of the plant although a concern holds them.
+    """
+
+    other_sense: list[Text]
+    things: list[Id]
+    classes: dict[Id, list[Text]]
+    concerns: dict[Id, Concern]
 
 
 class Source(Struct, frozen=True):
@@ -439,6 +514,8 @@ class Knowledge(msgspec.Struct, frozen=True):
     remedies: dict[str, Remedy]
     cautions: dict[str, Caution]
     referrals: dict[str, Referral]
+    alerts: dict[str, Alert]
+    dangers: dict[str, Danger]
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
@@ -446,6 +523,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     seasons: Seasons
     words: Words
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
+    concerns: Concerns
     places: dict[str, str]  # "causes/beet-leafminer/evidence/leaf-mines" -> "file:line"
     digest: str
 

@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple
 
 from diagnose.kb.model import Knowledge
 
-Kind = Literal["crops", "symptoms", "causes"]
+Kind = Literal["crops", "symptoms", "causes", "dangers"]
 
 
 class Named(NamedTuple):
@@ -25,7 +25,7 @@ def plainly(name: str) -> str:
 
 
 def names(knowledge: Knowledge) -> Iterator[tuple[str, Named]]:
-    """Every name of every crop, cause and symptom."""
+    """Every name of every crop, cause, symptom and danger."""
     for crop_id, crop in knowledge.crops.items():
         yield from ((name, Named("crops", crop_id)) for name in (crop_id, crop.name, *crop.also))
     for cause_id, cause in knowledge.causes.items():
@@ -34,23 +34,33 @@ def names(knowledge: Knowledge) -> Iterator[tuple[str, Named]]:
     for symptom_id, symptom in knowledge.symptoms.items():
         yield symptom_id, Named("symptoms", symptom_id)
         yield symptom.name, Named("symptoms", symptom_id)
+    for danger_id, danger in knowledge.dangers.items():
+        for name in (danger_id, danger.name, *danger.also):
+            yield name, Named("dangers", danger_id)
 
 
 def find(knowledge: Knowledge, text: str) -> list[Named]:
     """The entries that go by a name; maybe none.
 
-    The one with that id, else the one whose first name it is, else all that are also called so.
+    The one with that id, else the one whose first name it is, else all that are also called so;
+    and a danger of that name before them.
     """
-    kinds: tuple[Kind, ...] = ("crops", "causes", "symptoms")
+    kinds: tuple[Kind, ...] = ("crops", "causes", "symptoms", "dangers")
+    wanted = plainly(text)
+    dangers = [n for name, n in names(knowledge) if n.kind == "dangers" and plainly(name) == wanted]
+    warned = list(dict.fromkeys(dangers))[:1]
     for kind in kinds:
         if text in getattr(knowledge, kind):
-            return [Named(kind, text)]
-    wanted = plainly(text)
+            return list(dict.fromkeys((*warned, Named(kind, text))))
     found = list(
-        dict.fromkeys(named for name, named in names(knowledge) if plainly(name) == wanted)
+        dict.fromkeys(
+            named
+            for name, named in names(knowledge)
+            if named.kind != "dangers" and plainly(name) == wanted
+        )
     )
     first = [n for n in found if plainly(getattr(knowledge, n.kind)[n.id].name) == wanted]
-    return first if len(first) == 1 else found
+    return [*warned, *(first if len(first) == 1 else found)]
 
 
 def nearest(knowledge: Knowledge, text: str, most: int = 3) -> list[str]:

@@ -1,4 +1,4 @@
-"""Pages of the knowledge: what it says of a crop, a symptom or a cause."""
+"""Pages of the knowledge: what it says of a crop, a symptom, a cause or a danger."""
 
 from __future__ import annotations
 
@@ -6,11 +6,26 @@ from collections.abc import Sequence
 from math import inf
 
 from diagnose.errors import UsageError
-from diagnose.kb.model import PRESENT, Crop, DegreeDays, Knowledge, Season, Span, figure
+from diagnose.kb.model import PRESENT, Crop, DegreeDays, Helper, Knowledge, Season, Span, figure
 from diagnose.pages.blocks import Block, Page, heading, item, note, text, title
 from diagnose.pages.sayings import DECISIONS, day
 from diagnose.seasons.calendar import Moment, Place
 from diagnose.seasons.degree_days import Day, reached, total
+
+HELPERS: dict[Helper, str] = {
+    "poison-center": "your poison center",
+    "emergency-number": "the emergency number",
+    "vet": "your veterinarian",
+    "doctor": "a doctor",
+    "extension": "your local extension service",
+    "soil-lab": "a soil laboratory",
+    "health-department": "your local health department",
+    "pesticide-agency": "your state pesticide agency",
+    "weed-office": "your local weed office",
+    "state-agriculture": "your state department of agriculture",
+    "site-manager": "the person in charge of the site",
+    "wildlife-office": "your local wildlife office",
+}
 
 
 def season_words(season: Season) -> str:
@@ -139,6 +154,35 @@ def cause_page(knowledge: Knowledge, cause_id: str) -> Page:
     return page
 
 
+def danger_page(knowledge: Knowledge, danger_id: str) -> Page:
+    """What the knowledge says of a danger: first aid first."""
+    danger = knowledge.dangers[danger_id]
+    page: Page = [title(danger.name)]
+    if danger.also:
+        page.append(text("Also called: " + ", ".join(danger.also) + "."))
+    page += [heading("What to do first"), Block("warning", danger.first_aid)]
+    page.append(text("Whom to ask: " + ", ".join(HELPERS[helper] for helper in danger.ask) + "."))
+    parts = (
+        ("How it looks", danger.look), ("How it harms", danger.harm),
+        ("Until it is settled", danger.until_known), ("What may be eaten", danger.eat),
+    )  # fmt: skip
+    for label, words in parts:
+        page += [heading(label), text(words)]
+    if danger.doubles:
+        page.append(heading("What it is taken for"))
+        page += [item(f"{double.of}: {double.tell}") for double in danger.doubles]
+        page.append(note("A sign like this only raises suspicion. It never makes a plant food."))
+    page.append(heading("Sources"))
+    return page + [text(source_line(knowledge, source)) for source in danger.sources]
+
+
+def source_line(knowledge: Knowledge, source_id: str) -> str:
+    """A source in one line."""
+    source = knowledge.sources[source_id]
+    parts = [source.title, source.publisher, str(source.year or ""), source.where]
+    return ". ".join(p for p in parts if p) + f" ({source.seen})."
+
+
 def _degree_days(model: DegreeDays) -> Page:
     upper = f" and up to {model.upper_c:g}" if model.upper_c is not None else ""
     method = model.method or "the source does not say how they are reckoned"
@@ -205,7 +249,5 @@ def _cause_prose(knowledge: Knowledge, cause_id: str) -> list[tuple[str, str]]:
         found.append(("heading", "Sources"))
         more = cause.degree_days.sources if cause.degree_days else ()
         for source_id in dict.fromkeys((*cause.sources, *more)):
-            source = knowledge.sources[source_id]
-            parts = [source.title, source.publisher, str(source.year or ""), source.where]
-            found.append(("text", ". ".join(p for p in parts if p) + f" ({source.seen})."))
+            found.append(("text", source_line(knowledge, source_id)))
     return found

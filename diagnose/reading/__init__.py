@@ -14,12 +14,13 @@ from typing import TypeAlias
 from diagnose.inputs import Said
 from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Symptom
 from diagnose.reading import matching
+from diagnose.reading.concerns import Heard
 from diagnose.reading.keys import SELF, stem
 from diagnose.reading.matching import Match
 from diagnose.reading.words import Lexicon, Token
 from diagnose.reasoning.facts import TEXT, Observation
 
-__all__ = ["Lexicon", "Reading", "read", "stem"]
+__all__ = ["Heard", "Lexicon", "Reading", "concerns", "read", "stem"]
 
 Strong: TypeAlias = tuple[tuple[float, int], Observation]  # how much a match says, and what
 
@@ -40,9 +41,22 @@ class Reading:
         return self.known_words < 0.4
 
 
+def concerns(lexicon: Lexicon, text: str) -> list[Heard]:
+    """What a text is about beside the plant."""
+    return _concerns(lexicon, text, lexicon.tokens(text))
+
+
+def _concerns(lexicon: Lexicon, text: str, tokens: Sequence[Token]) -> list[Heard]:
+    sizes = {i: lexicon.listed(tokens, i, "negators") for i in range(len(tokens))}
+    denying = {i + k for i, size in sizes.items() for k in range(size)}
+    return lexicon.listener.hear(text, tokens, denying)
+
+
 def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
     """Read a text about one crop, or about the first crop it names."""
-    sentences = list(matching.sentences(lexicon.tokens(text)))
+    words = lexicon.tokens(text)
+    elsewhere = {start for heard in _concerns(lexicon, text, words) for start in heard.taken}
+    sentences = list(matching.sentences(words))
     matched = [(tokens, matching.matches(lexicon, tokens)) for tokens in sentences]
     named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]
     crop = crop or (named[0] if named else None)
@@ -53,7 +67,8 @@ def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
     number = 0
     for tokens, matches in matched:
         asides, past = matching.asides(lexicon, tokens, matches, crop, alone=len(sentences) == 1)
-        used: set[int] = set()
+        taken = {i for i, token in enumerate(tokens) if token.start in elsewhere}
+        used = set(taken)
         for match in matches:
             kind, ident, *rest = match.phrase.target
             used |= match.tokens
@@ -61,8 +76,8 @@ def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
                 if asides & match.tokens:
                     guesses[ident] = None
                 continue
-            if kind == "crop" or match.tokens <= asides:
-                continue
+            if kind == "crop" or match.tokens <= asides or match.tokens & taken:
+                continue  # said of another plant, or of no plant
             if parts and not parts.intersection(lexicon.knowledge.symptoms[ident].parts):
                 continue  # said of a part that this crop has not
             if past & match.tokens and not matching.says_past(lexicon, tokens, match):
@@ -76,10 +91,10 @@ def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
                     continue
                 value = _denial(lexicon.knowledge.symptoms[ident], value)
             number += 1
-            words = _words(text, tokens, match)
+            said = _words(text, tokens, match)
             form = {ABSENT: -2.0, PRESENT: 0.0}.get(value, 0.75)  # a form says more than "there"
             strength = (len(match.tokens) + form, -number)
-            seen = strength, Observation(ident, value, "text", words)
+            seen = strength, Observation(ident, value, "text", said)
             values = best.setdefault(ident, {})
             if value not in values or strength > values[value][0]:
                 values[value] = seen

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import msgspec
 
 from diagnose.kb.model import Knowledge, Symptom
+from diagnose.reading.concerns import Listener
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
 from diagnose.reading.phrases import Index, Phrase, Phrases, all_phrases, meaning
 
@@ -75,6 +76,7 @@ class Lexicon:
         self.small = self._keys.small
         self.keys = self._keys.of
         self.mended = cache(self._mended)
+        self.listener = Listener(knowledge.concerns)
         self._written = cache(self._as_written)
         self._names_crop = cache(self._has_crop_word)
         self._both = cache(_with_very)
@@ -195,14 +197,17 @@ def _vocabulary(knowledge: Knowledge) -> list[str]:
     texts = [t for s in knowledge.symptoms.values() for t in _says(s)]
     texts += [m for members in knowledge.words.same.values() for m in members]
     texts += [n for crop in knowledge.crops.values() for n in (crop.name, *crop.also)]
-    words = {w for t in texts for w in LETTERS.findall(t.lower())}
-    return sorted(w for w in words if len(w) >= 4)
+    words = {w for t in texts for w in LETTERS.findall(t.lower()) if len(w) >= 4}
+    asked = (t for members in knowledge.concerns.classes.values() for t in members)
+    words |= {w for t in asked for w in t.lower().split() if len(w) >= 6}
+    return sorted(words)
 
 
 def _english(knowledge: Knowledge, more: Iterable[str]) -> frozenset[str]:
     """Stems of every word that the knowledge uses in its own prose, and of some more words."""
     texts = [*more, *knowledge.words.plain]
     texts += [w for name in LISTS for w in getattr(knowledge.words, name)]
+    texts += [m for members in knowledge.concerns.classes.values() for m in members]
     for symptom in knowledge.symptoms.values():
         texts += [symptom.name, symptom.ask, symptom.look or ""]
     for cause in knowledge.causes.values():

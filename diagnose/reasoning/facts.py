@@ -21,7 +21,11 @@ PREFER = "prefer"  # a remedy
 CAUTION = "caution"
 REFER = "refer"
 DECIDE = "decide"
-ACTED_UPON = (RULE_OUT, SKIP, AVOID, PREFER, CAUTION, REFER, DECIDE)
+ALERT = "alert"  # what must be said first
+ACTED_UPON = (RULE_OUT, SKIP, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT)
+# Facts given about the words.
+CONCERN = "concern"  # what they are about beside the plant
+UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answered
 
 
 # Where an observation comes from, beside "answer", "case" and "rule".

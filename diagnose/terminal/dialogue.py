@@ -6,7 +6,7 @@ answer on to the next plant. Each stage asks, and says which stage is next.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from threading import Thread
 from typing import Literal
@@ -17,7 +17,7 @@ from diagnose.journal import Answered, Journal, Meant, Plant, Step, Struck, Tick
 from diagnose.kb import names
 from diagnose.kb.model import UNSURE, Knowledge
 from diagnose.kept import Keeper, Opened
-from diagnose.pages import answer, reasons
+from diagnose.pages import answer, first, reasons
 from diagnose.pages.blocks import Page, heading, item, note, text
 from diagnose.pages.sayings import cause_name, said
 from diagnose.terminal import typed
@@ -34,6 +34,8 @@ IS_THAT_RIGHT = (
     "Is that right? Say yes; or the numbers of wrong lines, as in 1 3; or another plant; or more "
     "words."
 )
+EMERGENCY = "emergency"
+SHALL_I_GO_ON = "Shall I go on about the plants? yes or no: "
 ENDINGS = {
     "clear": "I have asked enough.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
@@ -43,6 +45,8 @@ ENDINGS = {
 }
 EVERYWHERE: Page = [
     item("so far: what I know, and where it points"),
+    item("eat: what may be eaten, as far as I know"),
+    item("a question of your own, as in: is it safe to eat?"),
     item("back: take the last step back"),
     item("stop: end here and see what I have"),
     item("leave: keep everything and go"),
@@ -51,6 +55,7 @@ LATER = (
     ("more", "the whole plan"),
     ("reasons", "what speaks for it, and against"),
     ("others", "what else it may be"),
+    ("eat", "what may be eaten"),
     ("not ...", 'why not another cause, as "not slugs"'),
     ("change", "what would change it"),
     ("ask", "go on asking"),
@@ -75,6 +80,7 @@ class Dialogue:
     queue: list[str] = field(default_factory=list)
     pending: str = ""  # typed, but not taken yet
     answered: bool = False  # the answer has been given
+    warned: set[str] = field(default_factory=set)  # alerts that were told
     told_not_kept: bool = False
 
     @property
@@ -103,6 +109,7 @@ class Dialogue:
         self.journal = kept.journal
         for line in kept.lost:
             self.screen.show([note(f"Left out: {line}.")])
+        self._warn()
         if kept.typed:
             return self._take(kept.typed)
         return "ask" if any(not isinstance(s, Told) for s in kept.journal.steps) else "confirm"
@@ -161,10 +168,35 @@ class Dialogue:
         first = self.now.leading if self.now.verdict in ("clear", "likely") else None
         return cause_name(self.knowledge, first.cause) if first else ""
 
-    def _then(self, *steps: Step) -> None:
+    def _then(self, *steps: Step, again: Collection[str] = ()) -> None:
+        """Take steps, and tell the alerts that rise with them, or are asked for `again`."""
         self.journal = self.journal.then(*steps)
         self.pending = ""
         self._keep()
+        self._warn(again)
+
+    def _warn(self, again: Collection[str] = ()) -> None:
+        """Tell the alerts that are new; an emergency alone, and then whether to go on.
+
+        Raises Leave where the gardener does not go on.
+        """
+        new = [a for a in self.now.alerts if a.id not in self.warned or a.id in again]
+        self.warned |= {alert.id for alert in new}
+        grave = [alert for alert in new if alert.kind == EMERGENCY]
+        if grave:
+            self.screen.show(first.alerts(grave))
+            self._go_on_or_leave()
+        self.screen.show(first.alerts([alert for alert in new if alert.kind != EMERGENCY]))
+
+    def _go_on_or_leave(self) -> None:
+        while True:
+            line = typed.plainly(self._line(SHALL_I_GO_ON, ("yes", "no"), "yes or no"))
+            if line in typed.YES:
+                return
+            if line in typed.NO or typed.command(line) in ("stop", "leave"):
+                self._leave()
+            self.screen.show([text(f"I did not understand {names.shortened(line)}. Please say yes "
+                                   "or no.")])  # fmt: skip
 
     def _common(self, line: str, helps: Page) -> Stage | None:
         """What a command that works at every prompt leads to; None where the line is none.
@@ -176,7 +208,10 @@ class Dialogue:
                 self.screen.show([heading("What you can type"), *helps, *EVERYWHERE])
                 raise Again
             case "so far":
-                self.screen.show(answer.so_far(self.now))
+                self.screen.show([*first.alerts(self.now.alerts), *answer.so_far(self.now)])
+                raise Again
+            case "eat":
+                self.screen.show(first.eating(self.now))
                 raise Again
             case "back":
                 return self._back()
@@ -295,10 +330,12 @@ class Dialogue:
             self.screen.show([text(f"{error}.")])
             return False
         new = [o for o in after.observations if before.get(o.symptom) != o.value]
-        if not new:
+        asked = after.answers_to(line)
+        if not (new or asked):
             return False
-        self._then(Told(line))
-        self._echo([said(self.knowledge, o.symptom, o.value) for o in new])
+        self._then(Told(line), again=asked)
+        if new:
+            self._echo([said(self.knowledge, o.symptom, o.value) for o in new])
         return True
 
     def _echo(self, taken: Sequence[str]) -> None:
@@ -406,7 +443,8 @@ class Dialogue:
         """Show the answer in short, and stay for what is asked about it."""
         self.answered = True
         self._keep()
-        self.screen.show([heading("The answer"), *answer.short(self.now)])
+        told = first.alerts(self.now.alerts)
+        self.screen.show([*told, heading("The answer"), *answer.short(self.now)])
         self.screen.show([note("Type more, reasons, others, change, ask, next, leave; or help.")])
         while True:
             line = self._line("> ", [word for word, _ in LATER], "more, reasons, next, leave, help")
@@ -481,6 +519,7 @@ class Dialogue:
         """Begin with the next plant, at the same place on the same day."""
         self._keep()
         self.answered = False
+        self.warned = set()
         self.journal = Journal.begin(self.journal.states[0])
         self.keeper = Keeper() if self.keeper else None
         return "describe"
@@ -498,7 +537,7 @@ class Again(Exception):
     """A command was dealt with; the same is asked again."""
 
 
-QUESTION_WORDS = ("unsure", "why", "so far", "back", "stop", "help", "leave")
+QUESTION_WORDS = ("unsure", "why", "so far", "eat", "back", "stop", "help", "leave")
 CONFIRM_HELP: Page = [
     item("yes, or just Enter: that is what I meant"),
     item("the numbers of wrong lines, as in 1 3: they are struck"),

@@ -18,7 +18,7 @@ CANNOT_TELL = frozenset({
     "who knows", "hard to say",
 })  # fmt: skip
 COMMANDS = {
-    "help": "help", "?": "help", "back": "back", "undo": "back", "so far": "so far",
+    "help": "help", "?": "help", "back": "back", "undo": "back", "so far": "so far", "eat": "eat",
     "stop": "stop", "enough": "stop", "quit": "leave", "exit": "leave", "leave": "leave",
     "bye": "leave", "q": "leave",
 }  # fmt: skip

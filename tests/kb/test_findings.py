@@ -171,6 +171,10 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "bad-case": ({SLUG: EXTRA + "  - {text: ragged holes, crop: cucumber}\n"}, SLUG, 15),
     "case-not-first": ({SLUG: EXTRA + "  - {text: tiny holes, crop: kale}\n"}, SLUG, 15),
     "dead-rule": ({RULES: rule("mood: grim", "skip: droppings")}, RULES, 2),
+    "eaten-too-freely": (
+        {SLUG: extra(("harvest: Wash the leaves and eat them.",
+                      "eat: normal\nharvest: Throw away the leaves."))}, SLUG, 9,
+    ),
     "empty-phrase": ({SYMPTOMS: swap(("[green droppings]", "[green droppings, in the]"))},
                      SYMPTOMS, 23),
     "evidence-off-host": ({SLUG: extra(("  long", "  green-tuber: seldom\n  long"))}, SLUG, 7),

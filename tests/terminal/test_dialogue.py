@@ -227,3 +227,32 @@ def test_a_file_is_written_once(talk, tmp_path: Path) -> None:
     assert f"Wrote {file}." in " ".join(said.split())
     assert "is there already" in " ".join(said.split())
     assert file.read_text().startswith("# Kale, 15 June 2026")
+
+
+def test_an_emergency_is_told_before_the_plant_is_asked_for(talk) -> None:
+    """Found: a child's berry was asked through eight questions, and help came on line 152."""
+    said = talk("a child ate a black berry", "perhaps", "yes", "kale", "stop", "leave")
+    told = said.index("Call for help.")
+    assert told < said.index("Shall I go on about the plants?") < said.index("Which plant is it?")
+    assert 'you wrote "child ate a black berry"' in said
+    assert 'I did not understand "perhaps". Please say yes or no.' in said
+
+
+def test_after_an_emergency_one_may_leave_and_is_told_it_again(talk) -> None:
+    said = talk("a child ate a black berry", "no")
+    assert said.rstrip().endswith("[left]")
+    assert "Which plant is it?" not in said
+    assert "Call for help." in talk("no", go_on=True)
+
+
+def test_an_emergency_is_told_at_any_prompt(talk) -> None:
+    said = talk("ragged holes in my kale", "yes", "a child ate a berry", "yes", "leave")
+    assert said.index("Question") < said.index("Call for help.")
+    assert "I did not understand" not in said
+
+
+def test_what_may_be_eaten_is_told_at_any_prompt(talk) -> None:
+    said = talk("ragged holes in my kale", "yes", "eat", "leave")
+    assert "If it is caterpillar: Wash the leaves and eat them." in said
+    nothing = talk("", "eat", "kale", "leave")
+    assert "do not eat it until a person who knows has seen it" in " ".join(nothing.split())

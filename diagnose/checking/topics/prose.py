@@ -18,6 +18,10 @@ HARDEST = 8.0  # school grade, Flesch-Kincaid
 FEWEST_WORDS = 30  # of a running text; of less, the grade says nothing
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?")
 END = re.compile(r"[.!?]\s*$")
+FORBIDS = re.compile(
+    r"\b(?:do not eat|never eat|eat no(?:ne|thing)?|not food|poisonous|throw \w+|bin|discard)\b",
+    re.IGNORECASE,
+)
 SENTENCE = re.compile(r"[.!?](?:\s|$)")
 
 
@@ -43,6 +47,17 @@ def grade(texts: list[str]) -> float:
         return 0.0
     spoken = sum(map(syllables, words))
     return 0.39 * len(words) / sentences + 11.8 * spoken / len(words) - 15.59
+
+
+def eaten(subject: Subject) -> Iterator[Finding]:
+    """eaten-too-freely: a harvest text that forbids something, where `eat` says as usual."""
+    for cause_id, cause in subject.knowledge.causes.items():
+        found = FORBIDS.search(cause.harvest)
+        if found and cause.eat == "normal":
+            yield subject.finding(
+                ("causes", cause_id, "eat"), "eaten-too-freely",
+                f"its harvest text says {found.group()!r}; let eat be 'some' or 'never'",
+            )  # fmt: skip
 
 
 def gaps(subject: Subject) -> Iterator[Finding]:

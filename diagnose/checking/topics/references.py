@@ -13,7 +13,7 @@ from diagnose.kb.model import ABSENT, ANY_CROP, DENIED, NONE, PRESENT, UNSURE, C
 from diagnose.reasoning import facts
 
 RESERVED = (NONE, PRESENT, ABSENT, UNSURE)
-KINDS = ("symptoms", "remedies", "cautions", "referrals", "sources")
+KINDS = ("symptoms", "remedies", "cautions", "referrals", "alerts", "sources")
 
 
 def warmth_sources(cause: Cause) -> list[str]:
@@ -85,6 +85,24 @@ def others(subject: Subject) -> Iterator[Finding]:
             )
 
 
+def dangers(subject: Subject) -> Iterator[Finding]:
+    """unknown-id: what alerts and dangers name."""
+    knowledge = subject.knowledge
+    for kind, entries in (("alerts", knowledge.alerts), ("dangers", knowledge.dangers)):
+        for entry_id, entry in entries.items():
+            for number, word in enumerate(entry.sources):
+                yield from subject.unknown(
+                    (kind, entry_id, "sources", str(number)), "sources", "source", word,
+                    knowledge.sources,
+                )  # fmt: skip
+    for alert_id, alert in knowledge.alerts.items():
+        for number, word in enumerate(alert.instead_of):
+            yield from subject.unknown(
+                ("alerts", alert_id, "instead-of", str(number)), "alerts", "alert", word,
+                knowledge.alerts,
+            )  # fmt: skip
+
+
 def values(subject: Subject) -> Iterator[Finding]:
     """value-reserved, unknown-id: the values that a symptom has, and those of its background."""
     for symptom_id, symptom in subject.knowledge.symptoms.items():
@@ -145,7 +163,8 @@ def unused(subject: Subject) -> Iterator[Finding]:
         used["sources"].add(rule.source)
         for name, value in pairs(rule.then):
             kind = {
-                facts.PREFER: "remedies", facts.CAUTION: "cautions", facts.REFER: "referrals"
+                facts.PREFER: "remedies", facts.CAUTION: "cautions", facts.REFER: "referrals",
+                facts.ALERT: "alerts",
             }.get(name)  # fmt: skip
             if kind:
                 used[kind].add(value)
@@ -153,6 +172,10 @@ def unused(subject: Subject) -> Iterator[Finding]:
         used["cautions"] |= set(remedy.cautions)
     for crop in knowledge.crops.values():
         used["sources"] |= set(crop.sources)
+    for alert in knowledge.alerts.values():
+        used["sources"] |= set(alert.sources)
+    for danger in knowledge.dangers.values():
+        used["sources"] |= set(danger.sources)
     for kind in KINDS:
         for entry_id in getattr(knowledge, kind):
             if entry_id not in used[kind]:
@@ -187,7 +210,7 @@ def unused_values(subject: Subject) -> Iterator[Finding]:
 def no_source(subject: Subject) -> Iterator[Finding]:
     """no-source, source-without-address: where the knowledge comes from."""
     knowledge = subject.knowledge
-    for kind in ("causes", "crops"):
+    for kind in ("causes", "crops", "alerts", "dangers"):
         for entry_id, entry in getattr(knowledge, kind).items():
             if not entry.sources:
                 yield subject.finding(

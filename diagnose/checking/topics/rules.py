@@ -48,7 +48,7 @@ def names(subject: Subject) -> Iterator[Finding]:
     """unknown-id, not-derived: what rules speak of."""
     knowledge = subject.knowledge
     known = _known_values(subject)
-    given = {*facts.GIVEN, *facts.ANSWER}
+    given = {*facts.GIVEN, *facts.ANSWER, facts.CONCERN, facts.UNDERSTOOD}
     for rule_id, rule in knowledge.rules.items():
         for side, content in (("when", rule.when), ("then", rule.then)):
             for name, value in pairs(content):
@@ -91,6 +91,9 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         ),
         "cause": ("causes", knowledge.causes),
         "cause-kind": ("causes", sorted({cause.kind for cause in knowledge.causes.values()})),
+        facts.CONCERN: ("concerns", knowledge.concerns.concerns),
+        facts.UNDERSTOOD: ("", ["nothing"]),
+        facts.ALERT: ("alerts", knowledge.alerts),
         facts.RULE_OUT: ("causes", knowledge.causes),
         facts.SKIP: ("symptoms", knowledge.symptoms),
         facts.AVOID: ("remedies", knowledge.remedies),
@@ -160,6 +163,8 @@ class World:
             if not symptom.derived and parts.intersection(symptom.parts)
             for value in told(symptom)
         ]
+        seen += [fact(facts.CONCERN, concern_id) for concern_id in knowledge.concerns.concerns]
+        seen.append(fact(facts.UNDERSTOOD, "nothing"))
         causes = [c for c, crops in self.subject.hosts.items() if crop_id in crops]
         seen += [fact("cause", cause_id) for cause_id in causes]
         seen += [fact("cause-kind", knowledge.causes[cause_id].kind) for cause_id in causes]

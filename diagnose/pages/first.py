@@ -1,0 +1,51 @@
+"""What is said before anything else: alerts, and whether it may be eaten."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from diagnose.consultation import Consultation
+from diagnose.kb.model import AlertKind
+from diagnose.pages.blocks import Block, Page, heading, item, note
+from diagnose.pages.sayings import small
+from diagnose.reasoning.alerts import Alert
+
+LABELS: dict[AlertKind, str] = {
+    "emergency": "First, if someone may be hurt",
+    "unknown-plant": "First: do not eat what nobody has named",
+    "soil": "First: the soil",
+    "eating": "First: may it be eaten?",
+    "spray": "First: about sprays",
+    "report": "First: someone may want to know",
+}
+NOT_KNOWN = "I do not know what it is yet, so do not eat it until a person who knows has seen it."
+
+
+def alerts(found: Sequence[Alert]) -> Page:
+    """What must be said first, a heading for each kind."""
+    page: Page = []
+    for kind, label in LABELS.items():
+        here = [alert for alert in found if alert.kind == kind]
+        if here:
+            page.append(heading(label))
+        for alert in here:
+            page += [_loud(alert.text), note(f"I say this because {alert.because}.")]
+    return page
+
+
+def eating(consultation: Consultation) -> Page:
+    """What may be eaten after all that is still possible, the most careful first."""
+    found = consultation.eating
+    causes = consultation.reasoner.knowledge.causes
+    page: Page = [heading("What may be eaten"), _loud(found.verdict if found else NOT_KNOWN)]
+    return page + [
+        item(f"If it is {small(causes[c].name)}: {causes[c].harvest}")
+        for c in (found.causes if found else ())
+    ]
+
+
+def _loud(words: str) -> Block:
+    return Block("warning", words)
+
+
+__all__ = ["alerts", "eating"]

@@ -1,0 +1,282 @@
+"""What words are about beside the plant: someone ate or was hurt, a question, dangerous soil.
+
+A concern has patterns over classes of words: `{person} .. {swallowed} .. {berry}`. Words follow one
+another in a pattern; `..` lets a few others stand between. What is denied raises nothing, and a
+class may be barred, so that caterpillars which ate are no person who did. `{start}` and `{end}` are
+where a sentence starts and ends.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+from diagnose.kb.model import Concern, Concerns
+
+if TYPE_CHECKING:
+    from diagnose.reading.words import Token
+
+PAUSE = 4  # words that the end of a sentence counts for
+AROUND = 4  # words before and after a concern in which what speaks against it is looked for
+ENDS = frozenset(".!?;")
+ELEMENT = re.compile(r"\{[^}]*\}|\.\.|[^\s{}]+")
+PLURAL = re.compile(r"(?P<y>.+)ies|(?P<es>.+(?:s|x|z|ch|sh|o))es|(?P<s>.+)s")
+COMMON = range(10_000)  # a class of no words is never the rarest
+START, END = "start", "end"  # classes of no words
+LITERAL = "="  # before a word of a pattern that stands for itself
+
+Words = tuple[str, ...]
+Span = tuple[int, int]  # tokens from the first to before the last
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """A concern in a text: its words, from the first to the last, and the tokens that told it.
+
+    `taken` are the places in the text of those words that are no longer to be read of the plant.
+    """
+
+    concern: str
+    words: str
+    taken: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """Elements in order: the classes that each may be of, and whether words may stand before it."""
+
+    elements: tuple[frozenset[str], ...]
+    loose: tuple[bool, ...]
+
+
+def parsed(text: str) -> Pattern:
+    """A pattern as written: `{a|b} .. word`."""
+    elements: list[frozenset[str]] = []
+    loose: list[bool] = []
+    open_ = False
+    for part in ELEMENT.findall(text):
+        if part == "..":
+            open_ = True
+            continue
+        names = part[1:-1].split("|") if part[0] == "{" else [LITERAL + part]
+        elements.append(frozenset(names))
+        loose.append(open_)
+        open_ = False
+    return Pattern(tuple(elements), tuple(loose))
+
+
+def classes_named(pattern: Pattern) -> Iterator[str]:
+    """The classes of a pattern."""
+    for element in pattern.elements:
+        yield from (name for name in element if not name.startswith(LITERAL))
+
+
+def literals(pattern: Pattern) -> Iterator[str]:
+    """The words of a pattern that stand for themselves."""
+    for element in pattern.elements:
+        yield from (name[1:] for name in element if name.startswith(LITERAL))
+
+
+@cache
+def forms(word: str) -> Words:
+    """A word as it is, and without the ending of a plural."""
+    found = PLURAL.fullmatch(word)
+    if not found:
+        return (word,)
+    kind = found.lastgroup or "s"
+    singular = found[kind] + ("y" if kind == "y" else "")
+    return (word, *(form for form in (singular, word[:-1]) if len(form) > 2))
+
+
+def spelled(member: str) -> Words:
+    """The words of a member of a class, without accidents of spelling."""
+    return tuple(re.findall(r"[^\W_]+", member.lower().replace("'", "")))
+
+
+class Listener:
+    """The concerns of a knowledge base, made ready to be heard."""
+
+    def __init__(self, concerns: Concerns) -> None:
+        self.concerns = concerns.concerns
+        self.things = frozenset(concerns.things)
+        self.patterns = [
+            (concern_id, found)
+            for concern_id, concern in concerns.concerns.items()
+            for text in concern.says
+            if (found := parsed(text)).elements
+        ]
+        classes = {n: list(filter(None, map(spelled, m))) for n, m in concerns.classes.items()}
+        for _, pattern in self.patterns:
+            classes |= {LITERAL + word: [(word,)] for word in literals(pattern)}
+        self.heads: dict[str, list[tuple[Words, str]]] = defaultdict(list)
+        for name, members in classes.items():
+            for words in members:
+                self.heads[words[0]].append((words[1:], name))
+        self.whole: dict[str, list[Words]] = defaultdict(list)
+        for words in filter(None, map(spelled, concerns.other_sense)):
+            self.whole[words[0]].append(words[1:])
+        self.by_class: dict[str, list[int]] = defaultdict(list)  # under their rarest element
+        for number, (_, pattern) in enumerate(self.patterns):
+            sizes = [sum(len(classes.get(n, COMMON)) for n in e) for e in pattern.elements]
+            for name in pattern.elements[sizes.index(min(sizes))]:
+                self.by_class[name].append(number)
+        self.opened = cache(self._opened)
+
+    def hear(self, text: str, tokens: Sequence[Token], no: Collection[int]) -> list[Heard]:
+        """The concerns in a text; `no` are the tokens that deny what follows."""
+        where = self._where(tokens)
+        found: dict[str, Heard] = {}
+        for number in sorted({n for name in where for n in self.by_class.get(name, ())}):
+            concern_id, pattern = self.patterns[number]
+            if concern_id in found or any(map(where.keys().isdisjoint, pattern.elements)):
+                continue
+            heard = self._heard(concern_id, pattern, text, tokens, where, no)
+            if heard is not None:
+                found[concern_id] = heard
+        return list(found.values())
+
+    def _opened(self, word: str) -> tuple[frozenset[str], list[tuple[Words, str]], list[Words]]:
+        """The classes of a word, and what begins with it: members of classes, other senses."""
+        heads = [head for form in forms(word) for head in self.heads.get(form, ())]
+        whole = [rest for form in forms(word) for rest in self.whole.get(form, ())]
+        return (
+            frozenset(name for rest, name in heads if not rest),
+            [head for head in heads if head[0]],
+            whole,
+        )
+
+    def _where(self, tokens: Sequence[Token]) -> dict[str, list[Span]]:
+        """Where each class of words stands, but for words that are used in another sense."""
+        words = [token.text for token in tokens]
+        opened = [self.opened(word) for word in words]
+        taken: set[int] = set()
+        for i, (_, _, whole) in enumerate(opened):
+            for rest in whole:
+                if _follow(words, i + 1, rest):
+                    taken.update(range(i, i + 1 + len(rest)))
+        where: dict[str, set[Span]] = defaultdict(set)
+        for i, (classes, members, _) in enumerate(opened):
+            if i in taken:
+                continue
+            for name in classes:
+                where[name].add((i, i + 1))
+            for rest, name in members:
+                end = i + 1 + len(rest)
+                if _follow(words, i + 1, rest) and taken.isdisjoint(range(i, end)):
+                    where[name].add((i, end))
+        if where:
+            ends = [i for i, token in enumerate(tokens) if token.text in ENDS]
+            where[START] = {(i, i) for i in (0, *(i + 1 for i in ends)) if i < len(tokens)}
+            where[END] = {(i, i) for i in (*ends, len(tokens)) if i}
+        return {name: sorted(spans) for name, spans in where.items()}
+
+    def _heard(
+        self,
+        concern_id: str,
+        pattern: Pattern,
+        text: str,
+        tokens: Sequence[Token],
+        where: Mapping[str, list[Span]],
+        no: Collection[int],
+    ) -> Heard | None:
+        """The first place where a pattern of a concern is told, or None."""
+        concern = self.concerns[concern_id]
+        barred = {i for name in concern.bars for span in where.get(name, ()) for i in range(*span)}
+        denied = set() if concern.of == "question" else set(no)
+        search = _Search(pattern, tokens, where, barred | denied, concern.reach)
+        for spans in search.places():
+            first, last = spans[0][0], spans[-1][1]
+            if first - 1 not in denied and not self._spoken_against(concern, where, first, last):
+                return Heard(
+                    concern_id,
+                    text[tokens[first].start : tokens[last - 1].end],
+                    self._taken(concern, pattern, spans, tokens, where),
+                )
+        return None
+
+    @staticmethod
+    def _spoken_against(
+        concern: Concern, where: Mapping[str, list[Span]], first: int, last: int
+    ) -> bool:
+        return any(
+            first - AROUND <= start < last + AROUND
+            for name in concern.unless
+            for start, _ in where.get(name, ())
+        )
+
+    def _taken(
+        self,
+        concern: Concern,
+        pattern: Pattern,
+        spans: Sequence[Span],
+        tokens: Sequence[Token],
+        where: Mapping[str, list[Span]],
+    ) -> frozenset[int]:
+        """Where the words start that tell the concern and no thing; none of one of the garden."""
+        if concern.of == "garden":
+            return frozenset()
+        return frozenset(
+            tokens[i].start
+            for element, span in zip(pattern.elements, spans, strict=True)
+            if not any(span in where.get(name, ()) for name in element & self.things)
+            for i in range(*span)
+        )
+
+
+class _Search:
+    """The places of one pattern in one text."""
+
+    def __init__(
+        self,
+        pattern: Pattern,
+        tokens: Sequence[Token],
+        where: Mapping[str, list[Span]],
+        barred: AbstractSet[int],
+        reach: int,
+    ) -> None:
+        self.pattern, self.tokens, self.barred, self.reach = pattern, tokens, barred, reach
+        self.spans = [
+            sorted({span for name in element for span in where.get(name, ())})
+            for element in pattern.elements
+        ]
+
+    def places(self) -> Iterator[tuple[Span, ...]]:
+        """Every place, one for each start."""
+        for span in self.spans[0]:
+            found = self._onward((span,))
+            if found:
+                yield found
+
+    def _onward(self, so_far: tuple[Span, ...]) -> tuple[Span, ...] | None:
+        """The rest of the pattern after what was found of it, nearest words first."""
+        n = len(so_far)
+        if n == len(self.spans):
+            return so_far
+        end = so_far[-1][1]
+        for span in self.spans[n]:
+            if span[0] >= end and self._near(end, span[0], self.pattern.loose[n]):
+                found = self._onward((*so_far, span))
+                if found:
+                    return found
+        return None
+
+    def _near(self, start: int, stop: int, loose: bool) -> bool:
+        """Whether only so many words stand between as may, and none that is barred."""
+        if not loose:
+            return start == stop
+        if stop - start > self.reach:
+            return False
+        width = sum(PAUSE if t.text in ENDS else 1 for t in self.tokens[start:stop])
+        return width <= self.reach and self.barred.isdisjoint(range(start, stop))
+
+
+def _follow(words: Sequence[str], i: int, rest: Words) -> bool:
+    """Whether the words of a text, from i on, are these."""
+    if i + len(rest) > len(words):
+        return False
+    return all(word in forms(words[i + k]) for k, word in enumerate(rest))

@@ -1,0 +1,161 @@
+"""What must be said first: sentences with the kinds of alerts that they call for.
+
+`sentences_a.yaml` and `sentences_more.yaml` were looked at while the words were gathered;
+`sentences_unseen.yaml` was only ever counted, so its figures say what to expect of other people.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import pytest
+import yaml
+
+from diagnose.consultation import Consultation
+from diagnose.inputs import clean
+from diagnose.reading import concerns
+
+HERE = Path(__file__).parent
+LETTERS = HERE.parent / "validation" / "data" / "second_hand.yaml"
+PERSONAL = ("emergency", "unknown-plant", "soil", "report")  # wrong, these alarm for nothing
+
+
+@dataclass(frozen=True)
+class Score:
+    """How many sentences came out right, and of each kind: right, missed, raised for nothing."""
+
+    right: int
+    count: int
+    hit: Counter[str]
+    missed: Counter[str]
+    false: Counter[str]
+
+    def recall(self, kind: str) -> float:
+        """The share of a kind that was raised where it should be."""
+        return self.hit[kind] / (self.hit[kind] + self.missed[kind])
+
+
+def score(blank: Consultation, name: str) -> Score:
+    sentences = yaml.safe_load((HERE / f"sentences_{name}.yaml").read_text(encoding="utf-8"))
+    hit, missed, false = Counter[str](), Counter[str](), Counter[str]()
+    right = 0
+    for sentence in sentences:
+        told = replace(blank, crop=sentence["crop"]).told(clean(sentence["text"]))
+        found = {alert.kind for alert in told.alerts}
+        wanted, allowed = set(sentence["expect"]), set(sentence.get("allow", ()))
+        hit.update(found & wanted)
+        missed.update(wanted - found)
+        false.update(found - wanted - allowed)
+        right += wanted <= found <= wanted | allowed
+    return Score(right, len(sentences), hit, missed, false)
+
+
+# The least share of sentences that come out right, and the least recall of emergencies.
+FLOORS = {"a": (0.98, 0.96), "more": (0.93, 0.95), "unseen": (0.86, 0.75)}
+
+
+@pytest.mark.parametrize("name", FLOORS)
+def test_alerts_rise_where_they_should_and_nowhere_else(blank, name) -> None:
+    found = score(blank, name)
+    right, emergencies = FLOORS[name]
+    assert found.right >= right * found.count
+    assert found.recall("emergency") >= emergencies
+    assert found.false["emergency"] <= 1
+
+
+def test_described_troubles_of_plants_alarm_nobody(reasoner) -> None:
+    """Of all described cases and letters no more than 1 in 100 speaks of hurt people or bad soil.
+
+    All that are counted were looked at; most are right (a child was stung, a creek came over).
+    """
+    knowledge = reasoner.knowledge
+    texts = [case.text for cause in knowledge.causes.values() for case in cause.cases if case.text]
+    texts += [letter.text for letter in knowledge.letters.values()]
+    texts += [case["text"] for case in yaml.safe_load(LETTERS.read_text(encoding="utf-8"))]
+    kinds = _kinds(knowledge)
+    alarmed = Counter(
+        kind
+        for text in texts
+        for kind in {kinds.get(heard.concern) for heard in concerns(reasoner.lexicon, text)}
+        if kind
+    )
+    assert sum(alarmed[kind] for kind in PERSONAL) <= 0.02 * len(texts)
+    assert alarmed["emergency"] <= 0.005 * len(texts)
+
+
+def _kinds(knowledge) -> dict[str, str]:
+    """The kind of alert that each concern leads to by itself."""
+    return {
+        concern: knowledge.alerts[str(rule.then["alert"])].kind
+        for rule in knowledge.rules.values()
+        if "alert" in rule.then and set(rule.when) == {"concern"}
+        for concern in (
+            [rule.when["concern"]]
+            if isinstance(rule.when["concern"], str)
+            else rule.when["concern"]
+        )
+    }
+
+
+HARMLESS = [
+    "the berries were eaten by birds", "caterpillars ate the leaves", "nobody ate any of it",
+    "nobody was stung", "mice ate the bulbs", "my kids ate the ripe strawberries",
+    "no mushrooms, but white threads", "it looks like mouse droppings but it is seed",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", HARMLESS)
+def test_the_agent_and_the_negation_count(blank, text) -> None:
+    assert [a for a in blank.told(clean(text)).alerts if a.kind == "emergency"] == []
+
+
+def test_slips_capitals_and_missing_marks_are_no_bar(blank) -> None:
+    for text in ("MY SON ATE A MUSHROOM", "my son ate a mushrom", "help son ate mushroom now what",
+                 "my daugter swalowed slug pelets"):  # fmt: skip
+        assert [a.kind for a in blank.told(clean(text)).alerts][:1] == ["emergency"], text
+
+
+def test_because_names_the_gardeners_own_words(blank) -> None:
+    first = blank.told(clean("one of the kids ate a black berry by the fence")).alerts[0]
+    assert '"kids ate a black berry"' in first.because
+
+
+def test_a_question_is_not_read_as_a_sign(blank) -> None:
+    """Found: "can we still eat the tomatoes" was read as holes in the fruit."""
+    for text in ("can we still eat the tomatoes", "is it safe to eat the tomatoes?",
+                 "my kid just ate a rhubarb leaf", "what can I spray on my kale"):  # fmt: skip
+        assert blank.told(clean(text)).observations == (), text
+
+
+def test_at_most_two_of_a_kind_gravest_first(blank) -> None:
+    told = blank.told(clean(
+        "my son ate a mushroom, my daughter was stung, the dog swallowed slug bait and I cut my "
+        "hand on glass. The creek came over the beds, sewage too, there is lead in the soil"
+    ))  # fmt: skip
+    kinds = [alert.kind for alert in told.alerts]
+    assert kinds[0] == "emergency"
+    assert max(Counter(kinds).values()) == 2
+    assert kinds == sorted(kinds, key=lambda k: k != "emergency")
+
+
+def test_eating_is_answered_the_most_careful_first(blank) -> None:
+    told = blank.about("potato").told(clean("some tubers are green, can we eat them"))
+    assert told.eating is not None
+    assert told.eating.eat == "never"
+    assert told.eating.causes[0] == "greening-tubers"
+    eating = next(a for a in told.alerts if a.id == "eating-question")
+    assert eating.text.startswith("Do not eat it")
+
+
+def test_eating_without_anything_understood_is_no(blank) -> None:
+    told = blank.told(clean("is it safe to eat the lettuce"))
+    assert told.eating is None
+    assert [a.id for a in told.alerts] == ["eating-nothing-understood"]
+
+
+def test_an_alert_rises_at_a_later_answer(blank) -> None:
+    begun = blank.about("potato")
+    assert begun.alerts == []
+    assert [a.id for a in begun.answer("green-tuber", "present").alerts] == ["green-potato"]
