@@ -33,6 +33,7 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,
     "seasons": model.Seasons,
     "words": model.Words,
+    "safety": model.Safety,
 }
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
