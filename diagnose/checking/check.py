@@ -24,6 +24,7 @@ from diagnose.checking.topics import (
     references,
     remedies,
     rules,
+    safety,
 )
 from diagnose.checking.worked import Result, working
 from diagnose.kb import load
@@ -33,7 +34,8 @@ from diagnose.kb.model import Knowledge
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.dangers, references.values,
-    references.retired, concerns.named, evidence.lines, remedies.products, rules.shape, rules.names,
+    references.retired, concerns.named, evidence.lines, safety.patterns, safety.names, safety.first,
+    safety.kept, safety.food, safety.cautions, safety.products, rules.shape, rules.names,
 )  # fmt: skip
 
 ALL = (
@@ -53,6 +55,7 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     evidence.one_way: (),
     numbers.never_opens: ("seasons",),
     remedies.ladder: ("remedies",),
+    remedies.agreeing: ("remedies",),
     rules.unused_conclusions: ("symptoms", "rules"),
     rules.firing: (*REASONING, "causes"),
     rules.ruled_out: REASONING,

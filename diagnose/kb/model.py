@@ -295,12 +295,18 @@ class Rule(Struct, frozen=True):
 
 
 class Remedy(Struct, frozen=True):
-    """A measure on a rung of the least-harm ladder, for now or for next season."""
+    """A measure on a rung of the least-harm ladder: for today, where a day counts, or now, or next.
+
+    `excludes` names measures that contradict it. `fits` names the crops, families and eaten parts
+    that it is for, where it is for these only; see diagnose.kb.fits.
+    """
 
     rung: Rung
     text: Text
-    season: Literal["now", "next"] = "now"
+    season: Literal["today", "now", "next"] = "now"
     cautions: list[Id] = []
+    excludes: list[Id] = []
+    fits: list[Id] = []
 
 
 class Kin(Struct, frozen=True):
@@ -315,16 +321,21 @@ class Kin(Struct, frozen=True):
 
 
 class Caution(Struct, frozen=True):
-    """A warning in plain words."""
+    """A warning in plain words.
+
+    With `measure`, a regular expression, it hangs on the measures whose text has such words.
+    """
 
     text: Text
+    measure: Text | None = None
 
 
 class Referral(Struct, frozen=True):
-    """The person or office to turn to."""
+    """The person or office to turn to; `excludes` names the measures that wait for the answer."""
 
     to: Text
     text: Text
+    excludes: list[Id] = []
 
 
 class Alert(Struct, frozen=True):
@@ -504,6 +515,46 @@ class Words(Struct, frozen=True):
     parts: list[Text]
 
 
+class Must(Struct, frozen=True):
+    """What a cause must carry; `harvest` is a regular expression that its text must match."""
+
+    decision: Decision | None = None
+    referral: Id | None = None
+    cautions: list[Id] = []
+    alert: Id | None = None
+    harvest: Text | None = None
+    first: Id | None = None
+    without: list[Id] = []
+
+
+class Never(Struct, frozen=True):
+    """What no text may say, of some causes or kinds or of any; `says` is a regular expression."""
+
+    says: Text
+    because: Text
+    causes: list[Id] = []
+    kinds: list[CauseKind] = []
+
+
+class Products(Struct, frozen=True):
+    """The words of products and recipes, as regular expressions; see docs/findings."""
+
+    names: list[Text] = []
+    stuffs: list[Text] = []
+    doings: list[Text] = []
+    praises: list[Text] = []
+    forbids: list[Text] = []
+    spared: list[Text] = []
+
+
+class Safety(Struct, frozen=True):
+    """What must never change unseen; `check` holds the knowledge to it."""
+
+    must: dict[Id, Must] = {}
+    never: dict[Id, Never] = {}
+    products: Products = Products()
+
+
 class Knowledge(msgspec.Struct, frozen=True):
     """The whole of it, checked in itself."""
 
@@ -524,6 +575,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     words: Words
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
+    safety: Safety
     places: dict[str, str]  # "causes/beet-leafminer/evidence/leaf-mines" -> "file:line"
     digest: str
 

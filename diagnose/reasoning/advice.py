@@ -1,12 +1,14 @@
-"""What to do: whether to act, the ladder gentlest first, what may be eaten, whom to ask."""
+"""What to do: what is urgent, then gentlest first; what may be eaten; whom to ask."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
-from diagnose.kb.model import RUNGS, Decision, Knowledge, Remedy, Rung
+from diagnose.kb.model import RUNGS, Cause, Decision, Knowledge, Remedy, Rung
 from diagnose.reasoning import facts
+from diagnose.reasoning.engine import Closure
 
 # Of several decisions that rules reach, the most careful one holds.
 MOST_CAREFUL: tuple[Decision, ...] = ("refer", "act", "watch", "leave")
@@ -38,37 +40,34 @@ class Plan:
     referrals: tuple[str, ...]
 
 
-def make_plan(knowledge: Knowledge, cause_id: str, concluded: Iterable[str]) -> Plan:
+def make_plan(knowledge: Knowledge, cause_id: str, concluded: Closure) -> Plan:
     """The plan for a cause, after what the rules concluded with that cause as the answer."""
     cause = knowledge.causes[cause_id]
-    held = list(concluded)
-    avoid = set(facts.concluded(held, facts.AVOID))
-    prefer = facts.concluded(held, facts.PREFER)
-    remedies = [r for r in dict.fromkeys((*prefer, *cause.remedies)) if r not in avoid]
-    later = [r for r in cause.next_season if r not in avoid]
-    steps = [_step(r, knowledge.remedies[r]) for r in remedies]
-    now = [s for s in steps if knowledge.remedies[s.remedy].season == "now"]
-    next_season = [s for s in steps if s not in now] + [
-        _step(r, knowledge.remedies[r]) for r in later if r not in remedies
-    ]
-    decisions = facts.concluded(held, facts.DECIDE)
-    decision = next((d for d in MOST_CAREFUL if d in decisions), cause.matters.decision)
-    if decision == "act":  # leaving it alone is no way to act, unless there is no other
-        now = [s for s in now if s.rung != "leave"] or now
-    cautions = list(cause.cautions)
-    cautions += [c for s in now for c in knowledge.remedies[s.remedy].cautions]
-    cautions += facts.concluded(held, facts.CAUTION)
+    held = concluded.facts
     referrals = [cause.referral] if cause.referral else []
     referrals += facts.concluded(held, facts.REFER)
+    decisions = facts.concluded(held, facts.DECIDE)
+    decision = next((d for d in MOST_CAREFUL if d in decisions), cause.matters.decision)
+    prefer = facts.concluded(held, facts.PREFER)
+    avoid = set(facts.concluded(held, facts.AVOID))
+    avoid |= {r for name in referrals for r in knowledge.referrals[name].excludes}
+    named = [r for r in dict.fromkeys((*prefer, *cause.remedies)) if r not in avoid]
+    suited = [r for r in named if _suits(knowledge, cause, decision, r, r in prefer)]
+    remedies = _agreeing(knowledge, suited or named)
+    later = [r for r in remedies if knowledge.remedies[r].season == "next"]
+    later += [r for r in cause.next_season if r not in avoid and r not in remedies]
+    now = sorted((r for r in remedies if r not in later), key=partial(_turn, knowledge))
+    cautions = [*cause.cautions, *(c for r in now for c in knowledge.remedies[r].cautions)]
+    cautions += facts.concluded(held, facts.CAUTION)
     again = cause.look_again
     return Plan(
         cause=cause_id,
         decision=decision,
-        matters=cause.matters.text,
+        matters=_matters(knowledge, cause, decision, concluded),
         threshold=cause.matters.threshold,
-        now=tuple(sorted(now, key=lambda s: RUNGS.index(s.rung))),
+        now=tuple(_step(r, knowledge.remedies[r]) for r in now),
         harvest=cause.harvest,
-        next_season=tuple(next_season),
+        next_season=tuple(_step(r, knowledge.remedies[r]) for r in later),
         look_again_days=again.days if again else 7,
         look_again_for=again.for_ if again else "any change",
         cautions=tuple(dict.fromkeys(cautions)),
@@ -76,8 +75,60 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Iterable[str]) -> 
     )
 
 
+def _suits(
+    knowledge: Knowledge, cause: Cause, decision: Decision, name: str, preferred: bool
+) -> bool:
+    """Whether a measure agrees with what was decided, however the cause alone would have it."""
+    remedy = knowledge.remedies[name]
+    if remedy.season == "today":
+        return True
+    if decision == "act":  # leaving it alone is no way to act
+        return remedy.rung != "leave"
+    if decision == "leave" and cause.matters.decision != "leave":
+        return remedy.rung == "leave" or preferred or remedy.season == "next"
+    return True
+
+
+def _matters(knowledge: Knowledge, cause: Cause, decision: Decision, concluded: Closure) -> str:
+    """Why it matters: the cause's own words; where rules decide otherwise, theirs, or both.
+
+    What is decided more lightly than by the cause alone stands without the cause's words, which
+    would speak against it.
+    """
+    own = cause.matters
+    if decision == own.decision:
+        return own.text
+    wanted = facts.fact(facts.DECIDE, decision)
+    rule = next(firing.rule for firing in concluded.firings if wanted in firing.gives)
+    because = knowledge.rules[facts.rule_id(rule)].because
+    said = because[0].upper() + because[1:] + "."
+    lighter = MOST_CAREFUL.index(decision) > MOST_CAREFUL.index(own.decision)
+    return said if lighter else f"{said} {own.text}"
+
+
 def _step(remedy_id: str, remedy: Remedy) -> Step:
     return Step(remedy_id, remedy.rung, remedy.text)
+
+
+def _turn(knowledge: Knowledge, name: str) -> tuple[bool, int]:
+    """Where a measure stands in a plan: what is for today as it is named, then gentlest first."""
+    remedy = knowledge.remedies[name]
+    return (False, 0) if remedy.season == "today" else (True, RUNGS.index(remedy.rung))
+
+
+def _agreeing(knowledge: Knowledge, remedies: Sequence[str]) -> list[str]:
+    """The measures without those that contradict one before them; what is for today comes first."""
+    kept: list[str] = []
+    for remedy in sorted(remedies, key=lambda r: knowledge.remedies[r].season != "today"):
+        if not any(contradict(knowledge, remedy, other) for other in kept):
+            kept.append(remedy)
+    return kept
+
+
+def contradict(knowledge: Knowledge, one: str, other: str) -> bool:
+    """Whether two measures cannot stand in one plan; it is enough that one of them says so."""
+    remedies = knowledge.remedies
+    return other in remedies[one].excludes or one in remedies[other].excludes
 
 
 def same_for_gardener(plan: Plan) -> tuple[object, ...]:
