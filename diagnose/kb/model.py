@@ -101,6 +101,7 @@ class Crop(Struct, frozen=True):
     parts: list[Part]
     eaten: list[Part]
     also: list[Text] = []
+    kin: list[Text] = []  # plants that are not known themselves and are nearest to it
     code: Text | None = None
     season: CropSeason = CropSeason()
     germination_c: Range | None = None
