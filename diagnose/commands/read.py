@@ -27,15 +27,18 @@ def register(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Read, rank, plan."""
     from diagnose.inputs import clean
-    from diagnose.kb.names import unknown_crop
+    from diagnose.kb.names import placed, unknown_crop
 
     said = clean(options.text)
     reasoner = the_reasoner(options)
     started = blank(reasoner, options)
-    crop = None
+    crop, place = None, None
     if options.crop:
         crop = reasoner.knowledge.crop_named(options.crop)
-        if crop is None:
+        place = None if crop else placed(reasoner.knowledge, clean(options.crop))
+        if place is not None:
+            crop = place.crop
+        elif crop is None:
             raise UsageError(unknown_crop(reasoner.knowledge, options.crop))
     consultation = started.about(crop).told(said)
     if options.json:
@@ -47,6 +50,8 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.pages.blocks import note
 
     page = first.alerts(consultation.alerts) + answer.understood(consultation)
+    if place is not None:
+        page.append(note(place.said))
     if consultation.crop is None:
         page.append(note("No plant named: give one with --crop for a better answer."))
     page += answer.one_shot(consultation)

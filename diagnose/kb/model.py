@@ -29,7 +29,8 @@ Family = Literal[
     "goosefoot-family", "cabbage-family", "lettuce-family", "pea-family", "nightshade-family",
     "gourd-family", "onion-family", "carrot-family", "mint-family", "grass-family", "rose-family",
     "asparagus-family", "knotweed-family", "mallow-family", "morning-glory-family",
-    "malabar-family", "daisy-family", "nasturtium-family",
+    "malabar-family", "daisy-family", "nasturtium-family", "heath-family", "borage-family",
+    "plantain-family", "other-family",
 ]  # fmt: skip
 Part = Literal[
     "leaf", "stem", "root", "tuber", "bulb", "flower", "fruit", "pod", "ear", "head", "crown",
@@ -110,6 +111,7 @@ class Crop(Struct, frozen=True):
     parts: list[Part]
     eaten: list[Part]
     also: list[Text] = []
+    kin: list[Text] = []  # plants that are not known themselves and are nearest to it
     code: Text | None = None
     season: CropSeason = CropSeason()
     germination_c: Range | None = None

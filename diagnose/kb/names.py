@@ -9,6 +9,9 @@ from typing import Literal, NamedTuple
 from diagnose.kb.model import Knowledge
 
 Kind = Literal["crops", "symptoms", "causes", "dangers"]
+UNLISTED = "unlisted-plant"  # the crop that stands for every plant that is not known
+OTHER = "other"  # what to type for it
+GENERAL = "Only general troubles are weighed."
 
 
 class Named(NamedTuple):
@@ -21,7 +24,13 @@ class Named(NamedTuple):
 def plainly(name: str) -> str:
     """A name without accidents of spelling: case, dashes, apostrophes, plural endings."""
     words = re.findall(r"[^\W_]+", name.casefold().replace("'", "").replace("’", ""))  # noqa: RUF001
-    return " ".join(w[:-1] if len(w) > 3 and w.endswith("s") else w for w in words)
+    return " ".join(_singular(word) for word in words)
+
+
+def _singular(word: str) -> str:
+    if len(word) > 4 and word.endswith("ies"):
+        return word[:-3] + "y"
+    return word[:-1] if len(word) > 3 and word.endswith("s") else word
 
 
 def names(knowledge: Knowledge) -> Iterator[tuple[str, Named]]:
@@ -77,6 +86,27 @@ def nearest(knowledge: Knowledge, text: str, most: int = 3) -> list[str]:
     return list(dict.fromkeys(by_name[name] for name, _, _ in close))[:most]
 
 
+class Placed(NamedTuple):
+    """A plant that is not known itself: the crop to go on with, and what to say of it."""
+
+    crop: str
+    said: str
+
+
+def placed(knowledge: Knowledge, word: str) -> Placed | None:
+    """A garden plant that is not known but can be placed; None for a word that is none."""
+    if UNLISTED not in knowledge.crops:
+        return None
+    wanted = plainly(word)
+    if wanted == OTHER:
+        return Placed(UNLISTED, GENERAL)
+    for crop_id, crop in knowledge.crops.items():
+        if wanted in map(plainly, crop.kin):
+            kin = f"; its kin is {crop.name.lower()}" if crop_id != UNLISTED else ", nor its kin"
+            return Placed(UNLISTED, f"I do not know {word.strip()}{kin}. {GENERAL}")
+    return None
+
+
 def unknown_crop(knowledge: Knowledge, word: str) -> str:
     """One line on a crop that is not known, with the nearest known ones."""
     from rapidfuzz import fuzz, process
@@ -87,7 +117,8 @@ def unknown_crop(knowledge: Knowledge, word: str) -> str:
     )
     near = list(dict.fromkeys(known[name] for name, _, _ in found))
     ending = f"Did you mean {', '.join(near)}?" if near else "diagnose crops lists those I know."
-    return f"I do not know a crop called {shortened(word)}. {ending}"
+    other = f" For a plant that is not listed, say {OTHER}." if UNLISTED in knowledge.crops else ""
+    return f"I do not know a crop called {shortened(word)}. {ending}{other}"
 
 
 def shortened(typed: str) -> str:

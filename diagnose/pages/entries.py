@@ -53,9 +53,8 @@ def crop_page(knowledge: Knowledge, crop_id: str) -> Page:
     page: Page = [title(crop.name)]
     if crop.also:
         page.append(text("Also called: " + ", ".join(crop.also) + "."))
-    page.append(
-        text(f"Family: {crop.family.replace('-family', '')}. Eaten: {', '.join(crop.eaten)}.")
-    )
+    eaten = ", ".join(crop.eaten) or "nothing of it"
+    page.append(text(f"Family: {crop.family.replace('-family', '')}. Eaten: {eaten}."))
     page += [
         text(f"{label}: {season_words(season)}.")
         for label, season in (("Sow or set out", crop.season.sow), ("Harvest", crop.season.harvest))

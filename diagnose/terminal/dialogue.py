@@ -279,12 +279,20 @@ class Dialogue:
                 return stage
             if typed.plainly(line) in typed.CANNOT_TELL | {""}:
                 return then
-            crop = self.knowledge.crop_named(line)
+            crop = self._named(line)
             if crop is None:
                 self.screen.show([text(names.unknown_crop(self.knowledge, line))])
             else:
                 self._then(Plant(crop))
         return then
+
+    def _named(self, line: str) -> str | None:
+        """The plant of that name; where it can only be placed, that is said."""
+        crop = self.knowledge.crop_named(line)
+        if crop is None and (place := names.placed(self.knowledge, line)):
+            self.screen.show([text(place.said)])
+            return place.crop
+        return crop
 
     def _confirm(self) -> Stage:
         """Show what was understood; the gardener says yes, strikes lines, or says more."""
@@ -314,8 +322,8 @@ class Dialogue:
             self._then(Struck(tuple(seen[n - 1].symptom for n in wrong)))
         elif typed.plainly(line) in typed.NO:
             self.screen.show([text("Which lines are wrong? Type their numbers, as in 1 3.")])
-        elif self.knowledge.crop_named(word):
-            self._then(Plant(self.knowledge.crop_named(word)))
+        elif plant := self._named(word):
+            self._then(Plant(plant))
         elif word.isdecimal():
             self.screen.show([text(f"There is no line {word}; there are 1 to {len(seen)}.")])
         else:
