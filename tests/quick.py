@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 PROJECT = Path(__file__).resolve().parent.parent / "pyproject.toml"
-TOOLS = {"diagnose", "mypy", "pytest", "pytest-xdist", "ruff", "types-pyyaml"}  # none is imported
+# Those that are run, not imported; of argcomplete only the program that a test starts has need.
+RUN = {"argcomplete", "diagnose", "mypy", "pytest", "pytest-xdist", "ruff", "types-pyyaml"}
 
 
 def unused() -> set[str]:
@@ -22,7 +23,7 @@ def unused() -> set[str]:
     names = {_plain(re.split(r"[\[<>=;]", line)[0]) for line in wanted}
     came = packages_distributions()
     imported = {module.partition(".")[0] for module in sys.modules}
-    return names - TOOLS - {_plain(name) for module in imported for name in came.get(module, ())}
+    return names - RUN - {_plain(name) for module in imported for name in came.get(module, ())}
 
 
 def _plain(name: str) -> str:
