@@ -394,7 +394,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     entries: dict[str, dict[str, Any]] = {
         kind: {} for kind in (*FOLDERS, *TABLES, "rules", RETIRED, *SINGLES)
     }
-    places: dict[str, str] = {}
+    places: dict[str, tuple[str, dict[str, int]]] = {}
     broken: set[str] = set()
     digests: list[tuple[Path, bytes]] = []
     for path in _files_to_read(reader):
@@ -414,7 +414,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
             if entry_id in entries[kind]:
                 reader.report(
                     name, doc.lines.get(at, 1), "duplicate-id",
-                    f"{entry_id!r} stands already in {places[f'{kind}/{entry_id}']}",
+                    f"{entry_id!r} stands already in {_first(places[f'{kind}/{entry_id}'])}",
                 )  # fmt: skip
                 continue
             entries[kind][entry_id] = value
@@ -425,7 +425,8 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
         for inner, line in doc.lines.items():
             found = loaded.get(inner[:depth])
             if found is not None:
-                places["/".join((kind, found, *inner[depth:]))] = f"{name}:{line}"
+                lines = places.setdefault(f"{kind}/{found}", (name, {}))[1]
+                lines["/".join(inner[depth:])] = line
     for kind in SINGLES:
         if not entries[kind] and kind not in broken:
             reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
@@ -437,8 +438,14 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     whole = all(entries[kind] for kind in SINGLES)
     parts: dict[str, Any] = dict(entries)
     parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}
-    readable = model.Knowledge(**parts, places=places, digest=_digest(root, digests))
+    parts |= {"digest": _digest(root, digests), "places": model.Places.at(places)}
+    readable = model.Knowledge(**parts)
     return Gathered(readable if whole else None, reader.findings, readable, frozenset(broken))
+
+
+def _first(place: tuple[str, dict[str, int]]) -> str:
+    """The file and line where an entry begins."""
+    return f"{place[0]}:{place[1]['']}"
 
 
 def _files_to_read(reader: Reader) -> list[Path]:
