@@ -127,7 +127,6 @@ class Reader:
                 f"byte {raw[error.start]:#04x} is not UTF-8; save the file as UTF-8",
             )  # fmt: skip
             return None
-        loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
         for number, source_line in enumerate(text.splitlines(), 1):
             if "\t" in source_line[: len(source_line) - len(source_line.lstrip())]:
                 self.report(name, number, "tab", "a tab stands in the indent; use two spaces")
@@ -135,7 +134,7 @@ class Reader:
         before = len(self.findings)
         lines: dict[tuple[str, ...], int] = {}
         try:
-            node = yaml.compose(text, Loader=loader)
+            node = yaml.compose(text, Loader=_loader())
             if node is None:
                 self.report(name, 1, "empty-file", "the file is empty; fill it or delete it")
                 return None
@@ -241,6 +240,15 @@ class Reader:
                         f"{'.'.join(inner)}: {message}; found {_shown(_dig(data, inner))}",
                     )  # fmt: skip
         return kind(**values) if len(self.findings) == before else None
+
+
+@cache
+def _loader() -> Any:
+    """The loader of YAML, which need not guess what a scalar may be: `_scalar` does."""
+    import yaml
+
+    safe = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    return type("Loader", (safe,), {"resolve": lambda self, kind, value, implicit: "any"})
 
 
 @cache  # msgspec works the annotations out anew at every call

@@ -23,10 +23,20 @@ import numpy as np
 
 from diagnose.inputs import opened, write_whole
 
-KEPT = 5  # copies
+KEPT = 10  # copies
 CHECKSUM = 32  # bytes at the head of a copy
 WORD = 8  # bytes: parts begin at multiples of it
-MAKERS = ("kb", "checking", "reading", "reasoning", "seasons")  # packages that a copy depends on
+# What makes a copy: packages and modules.
+MAKERS = (
+    "inputs.py",
+    "seasons",
+    "kb",
+    "reasoning",
+    "reading",
+    "consultation.py",
+    "cases.py",
+    "checking",
+)
 
 Parts: TypeAlias = Mapping[str, Any]
 """The parts of a copy by name: bytes, which are a view of the file when read back, and arrays."""
@@ -68,7 +78,9 @@ def packaged_folder() -> Path:
 def _program() -> str:
     """A digest of what makes copies, the stemmer included: eight hexadecimal digits."""
     package = Path(__file__).resolve().parent.parent
-    files = sorted(file for name in MAKERS for file in (package / name).rglob("*.py"))
+    places = [package / name for name in MAKERS]
+    files = [place for place in places if place.is_file()]
+    files += sorted(file for place in places for file in place.rglob("*.py"))
     stemmer = find_spec("snowballstemmer")
     if stemmer and stemmer.origin:
         files.append(Path(stemmer.origin).with_name("english_stemmer.py"))
