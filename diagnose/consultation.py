@@ -15,7 +15,9 @@ import numpy as np
 from diagnose.inputs import Said, plain
 from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kb.spans import windows
+from diagnose.kb.store import Parts
 from diagnose.reading import Heard, Lexicon, Reading, concerns, read
+from diagnose.reading.words import Ready
 from diagnose.reasoning import advice, alerts, eating, explain, facts, questions, turning
 from diagnose.reasoning.engine import Closure, Engine
 from diagnose.reasoning.engines import make_engine
@@ -35,7 +37,7 @@ from diagnose.reasoning.ranking import (
 )
 from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
 from diagnose.reasoning.verdict import answers as as_answers
-from diagnose.reasoning.wording import CaseId, Wording
+from diagnose.reasoning.wording import CaseId, Counts, Wording
 from diagnose.seasons.calendar import MonthDay, Place, Window, days_outside
 from diagnose.seasons.daylight import day_length
 
@@ -50,10 +52,16 @@ FOLLOWS: tuple[str, ...] = (
 
 
 class Reasoner:
-    """A knowledge base made ready: its engine, its tables and its windows. Made once."""
+    """A knowledge base made ready: its engine, its tables and its windows. Made once.
 
-    def __init__(self, knowledge: Knowledge, engine: Engine | None = None) -> None:
+    `parts` are those of its ready-made copy, where there is one.
+    """
+
+    def __init__(
+        self, knowledge: Knowledge, engine: Engine | None = None, parts: Parts | None = None
+    ) -> None:
         self.knowledge = knowledge
+        self.parts = parts
         self.engine = engine or make_engine(facts.engine_rules(knowledge.rules))
         self.tables = Tables(knowledge)
         self.windows = {c: windows(cause.season) for c, cause in knowledge.causes.items()}
@@ -79,12 +87,13 @@ class Reasoner:
     @cached_property
     def lexicon(self) -> Lexicon:
         """The words of the knowledge, made ready when they are first needed."""
-        return Lexicon(self.knowledge)
+        return Lexicon(self.knowledge, Ready.of(self.parts) if self.parts else None)
 
     @cached_property
     def wording(self) -> Wording:
         """The wordings of the causes, made ready when they are first needed."""
-        return Wording(self.knowledge, self.lexicon.word_keys)
+        counts = Counts.ready(self.parts) if self.parts else None
+        return Wording(self.knowledge, self.lexicon.word_keys, counts)
 
     def _concerns(self, said: str) -> tuple[Heard, ...]:
         """What words are about beside the plant."""

@@ -9,7 +9,9 @@ import re
 import stat
 import tempfile
 import unicodedata
+from collections.abc import Iterator
 from datetime import date
+from io import BufferedReader
 from pathlib import Path
 from typing import NewType
 
@@ -87,19 +89,25 @@ class TooLarge(OSError):
         self.size = size
 
 
-def plain_file(path: Path, most: int) -> bytes:
-    """The bytes of a plain file: no pipe, no device, nothing longer than `most`.
-
-    Raises OSError, whose `strerror` says why not; TooLarge where it is too long.
-    """
+@contextlib.contextmanager
+def opened(path: Path) -> Iterator[BufferedReader]:
+    """A plain file, to be read: no pipe, no device. Raises OSError, whose `strerror` says why."""
     handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
     with open(handle, "rb") as file:
-        found = os.fstat(handle)
-        if not stat.S_ISREG(found.st_mode):
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
             raise OSError(None, "it is no plain file")
+        yield file
+
+
+def plain_file(path: Path, most: int) -> bytes:
+    """The bytes of a plain file, nothing longer than `most`.
+
+    Raises OSError as `opened`, and TooLarge where it is too long.
+    """
+    with opened(path) as file:
         raw = file.read(most + 1)
-    if len(raw) > most:
-        raise TooLarge(max(found.st_size, len(raw)), most)
+        if len(raw) > most:
+            raise TooLarge(max(os.fstat(file.fileno()).st_size, len(raw)), most)
     return raw
 
 

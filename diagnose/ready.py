@@ -1,14 +1,22 @@
-"""A knowledge folder, opened and made ready: from its ready-made copy where there is one."""
+"""A knowledge folder, opened and made ready: from its ready-made copy where there is one.
+
+The copy holds all that does not change: the knowledge, its phrases cut into keys, and the wordings
+of its causes.
+"""
 
 from __future__ import annotations
 
 import gc
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
+
+import msgspec
 
 from diagnose.consultation import Reasoner
 from diagnose.kb import load, store
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import Knowledge, Places
+from diagnose.kb.store import Parts
 
 
 def open_knowledge(root: Path) -> Knowledge:
@@ -16,19 +24,58 @@ def open_knowledge(root: Path) -> Knowledge:
 
     Raises KnowledgeError with a line for every problem.
     """
-    with suppress(OSError):  # a file that cannot be read is told of below
-        kept = store.copy_of(load.digest(root), Knowledge)
-        if kept is not None:
-            return kept
-    from diagnose.checking import check
-
-    knowledge = load.load(root, check.errors)
-    store.keep(knowledge.digest, knowledge)
-    return knowledge
+    return _opened(root)[0]
 
 
 def open_reasoner(root: Path) -> Reasoner:
     """The knowledge in a folder, made ready for consultations. Raises KnowledgeError."""
-    reasoner = Reasoner(open_knowledge(root))
+    with _uncollected():
+        knowledge, parts = _opened(root)
+        reasoner = Reasoner(knowledge, parts=parts)
     gc.freeze()  # it is there to the end: no search for garbage need go through it
     return reasoner
+
+
+def make(root: Path) -> tuple[Knowledge, Parts]:
+    """The knowledge in a folder made ready, and the parts to keep. Raises KnowledgeError."""
+    from diagnose.checking import check
+
+    knowledge = load.load(root, check.errors)
+    reasoner = Reasoner(knowledge)
+    assert knowledge.places is not None
+    without = msgspec.structs.replace(knowledge, places=None)
+    return knowledge, {
+        "knowledge": msgspec.msgpack.encode(without),
+        "places": knowledge.places.packed,
+        **reasoner.lexicon.ready.parts(),
+        **reasoner.wording.counts.parts(),
+    }
+
+
+def _opened(root: Path) -> tuple[Knowledge, Parts]:
+    """The knowledge in a folder with the parts of its copy, which is made where it is missing."""
+    with suppress(OSError):  # a file that cannot be read is told of below
+        parts = store.copy_of(load.digest(root))
+        with suppress(KeyError, msgspec.MsgspecError):
+            if parts is not None:
+                return _knowledge(parts), parts
+    knowledge, made = make(root)
+    store.keep(knowledge.digest, made)
+    return knowledge, made
+
+
+def _knowledge(parts: Parts) -> Knowledge:
+    found = msgspec.msgpack.decode(parts["knowledge"], type=Knowledge)
+    return msgspec.structs.replace(found, places=Places(parts["places"]))
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without looking for garbage, of which there is next to none."""
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if enabled:
+            gc.enable()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -216,6 +217,15 @@ def write(folder: Path, files: dict[str, str]) -> Path:
 def tiny(tmp_path: Path) -> Path:
     """A small, whole knowledge folder of one's own to break."""
     return write(tmp_path / "tiny", TINY)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def own_cache(pytestconfig: pytest.Config) -> Iterator[None]:
+    """Keep ready-made copies out of the user's folder, but from one test run to the next."""
+    assert pytestconfig.cache
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(pytestconfig.cache.mkdir("diagnose")))
+        yield
 
 
 @pytest.fixture(autouse=True)

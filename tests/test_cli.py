@@ -182,6 +182,7 @@ def test_in_a_clone_the_knowledge_of_the_clone_is_used(
     code, out, _ = run(capsys, "check")
     assert code == 1
     assert "".join(out.split()).startswith("".join(f"Checking{clone}/knowledge".split()))
+    assert " ".join(out.split()).startswith(f"Checking {clone / 'knowledge'} ")
     assert "rules/bad.yaml:1: missing-key 'when' is missing" in out
     monkeypatch.chdir(tmp_path)
     assert in_use() == shipped()
@@ -226,3 +227,28 @@ def test_the_shell_is_told_what_could_follow(tmp_path: Path) -> None:
         env=os.environ | asked | {"_ARGCOMPLETE_STDOUT_FILENAME": str(answer)},
     )  # fmt: skip
     assert answer.read_text(encoding="utf-8").split() == ["confusion"]
+
+
+def test_check_of_some_files(capsys, tiny: Path) -> None:
+    cause = tiny / "causes/insect/caterpillar.yaml"
+    cause.write_text(cause.read_text().replace("droppings: often", "dropings: often"))
+    code, out, _ = run(capsys, "check", "--plain", str(cause))
+    assert code == 1
+    assert "unknown-id" in out
+    assert "flea-beetle" not in out
+    code, out, _ = run(
+        capsys, "check", "--json", str(tiny / "words.yaml"), str(tiny / "seasons.yaml")
+    )
+    assert (code, json.loads(out)) == (0, [])
+
+
+def test_check_of_files_that_are_none(capsys, tiny: Path, tmp_path: Path) -> None:
+    (tmp_path / "stray.yaml").write_text("a: b\n")
+    for words in (
+        (str(tmp_path / "stray.yaml"),),
+        (str(tiny / "words.yaml"), str(tiny / "nothing.yaml")),
+        (str(tiny / "words.yaml"), str(tmp_path / "stray.yaml")),
+    ):
+        code, _, err = run(capsys, "check", *words)
+        assert code == 2
+        assert len(err.splitlines()) == 1

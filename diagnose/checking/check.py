@@ -7,10 +7,12 @@ each code means. The checks stand in `checks/`, by topic.
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+
+import msgspec
 
 from diagnose.checking.sound import sound
 from diagnose.checking.subject import Check, Subject
@@ -27,9 +29,10 @@ from diagnose.checking.topics import (
     safety,
 )
 from diagnose.checking.worked import Result, working
-from diagnose.kb import load
+from diagnose.kb import load, store
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Knowledge
+from diagnose.kb.store import Parts
 
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
@@ -67,6 +70,8 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     prose.reading_level: (),
     cases.few: (),
 }
+# Checks that take their time, and the one kind of files in which their findings stand.
+SPEAKS_OF: dict[Check, str] = {phrases.clashes: "symptoms", rules.firing: "rules"}
 
 
 @dataclass(frozen=True)
@@ -91,6 +96,11 @@ def errors(knowledge: Knowledge, broken: frozenset[str] = frozenset()) -> list[F
     return sorted({finding for check in ERRORS for finding in check(subject)})
 
 
+def _kind(file: str) -> str:
+    """The kind of what stands in a file: "causes", "likelihood"."""
+    return Path(file).parts[0].removesuffix(".yaml")
+
+
 class Rest:
     """What errors leave to be warned of: a sound subject, and where to keep silent.
 
@@ -98,10 +108,14 @@ class Rest:
     """
 
     def __init__(
-        self, knowledge: Knowledge, found: Iterable[Finding], broken: frozenset[str] = frozenset()
+        self,
+        knowledge: Knowledge,
+        found: Iterable[Finding],
+        broken: frozenset[str] = frozenset(),
+        parts: Parts | None = None,
     ) -> None:
         self.files = {finding.file for finding in found}
-        kinds = {Path(file).parts[0].removesuffix(".yaml") for file in self.files}
+        kinds = {_kind(file) for file in self.files}
         self.kinds = kinds | {name.partition("/")[0] for name in broken}
         places = {
             (kind, entry_id): knowledge.place(kind, entry_id).rpartition(":")[0]
@@ -111,18 +125,19 @@ class Rest:
         bad = {place for place, file in places.items() if file in self.files}
         self.causes = [c for c in knowledge.causes if ("causes", c) not in bad]
         rules = [rule_id for kind, rule_id in bad if kind == "rules"]
-        self.subject = Subject(sound(knowledge, rules), broken)
+        self.subject = Subject(sound(knowledge, rules), broken, parts)
 
     def allows(self, needs: Iterable[str]) -> bool:
         """Whether none of these kinds of files has errors."""
         return self.kinds.isdisjoint(needs)
 
-    def warnings(self) -> list[Finding]:
-        """All but what the cases tell."""
+    def warnings(self, only: Collection[str] | None = None) -> list[Finding]:
+        """All but what the cases tell; where `only` some files matter, at least what is in them."""
+        kinds = None if only is None else {_kind(file) for file in only}
         return self.told(
             finding
             for check, needs in WARNINGS.items()
-            if self.allows(needs)
+            if self.allows(needs) and (kinds is None or SPEAKS_OF.get(check, "") in {"", *kinds})
             for finding in check(self.subject)
         )
 
@@ -154,23 +169,56 @@ def _uncollected() -> Iterator[None]:
 
 
 @_uncollected()
-def examine(folder: Path) -> Report:
-    """Check a knowledge folder. Raises KnowledgeError where it is no folder."""
+def examine(folder: Path, only: Collection[str] | None = None) -> Report:
+    """Check a knowledge folder, or of it `only` some files, named as below the folder.
+
+    Of those, everything is said that is said of them in a check of the whole folder, the cases of
+    their causes included. Raises KnowledgeError where it is no folder.
+    """
     gathered = load.read(folder)
     knowledge = gathered.readable
     found = [*gathered.findings, *errors(knowledge, gathered.broken)]
-    rest = Rest(knowledge, found, gathered.broken)
-    if rest.allows(REASONING):
-        with working(rest.subject.bench, rest.causes) as coming:
-            found += rest.warnings()
+    parts = None if found else store.copy_of(knowledge.digest)
+    rest = Rest(knowledge, found, gathered.broken, parts)
+    causes = [c for c in rest.causes if only is None or _file(knowledge, c) in only]
+    outcomes = _Kept(knowledge.digest if not found and only is None else None)
+    results = outcomes.read() if rest.allows(REASONING) else []
+    if results is None:
+        with working(rest.subject.bench, causes) as coming:
+            found += rest.warnings(only)
             results = list(coming)
-        found += rest.told(cases.outcomes(rest.subject, results))
+        outcomes.write(results)
     else:
-        found += rest.warnings()
-        results = []
+        found += rest.warnings(only)
+    found += rest.told(cases.outcomes(rest.subject, results))
     return Report(
-        findings=sorted(set(found)),
+        findings=sorted({f for f in found if only is None or f.file in only}),
         results=results,
         causes=len(knowledge.causes),
         from_memory=references.from_memory(Subject(knowledge)),
     )
+
+
+class _Kept:
+    """The outcomes of all cases, kept under the digest of the knowledge that they rest on.
+
+    Without a digest nothing is kept.
+    """
+
+    def __init__(self, digest: str | None) -> None:
+        self.name = f"outcomes-{digest}" if digest else None
+
+    def read(self) -> list[Result] | None:
+        """The outcomes, or None where they have to be worked out."""
+        parts = store.copy_of(self.name) if self.name else None
+        return msgspec.msgpack.decode(parts["outcomes"], type=list[Result]) if parts else None
+
+    def write(self, results: list[Result]) -> None:
+        """Keep the outcomes."""
+        if self.name:
+            store.keep(self.name, {"outcomes": msgspec.msgpack.encode(results)})
+
+
+def _file(knowledge: Knowledge, cause: str) -> str:
+    """The file of a cause."""
+    return knowledge.place("causes", cause).rpartition(":")[0]

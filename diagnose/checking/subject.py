@@ -17,6 +17,7 @@ from diagnose.kb.load import Finding, unknown
 from diagnose.kb.model import ANY_CROP, DENIED, Cause, Knowledge, Season
 from diagnose.kb.retired import name_now
 from diagnose.kb.spans import windows
+from diagnose.kb.store import Parts
 from diagnose.seasons.calendar import MonthDay, Place, Window
 
 Booleans: TypeAlias = npt.NDArray[np.bool_]
@@ -27,11 +28,12 @@ class Subject:
     """A knowledge base under check.
 
     `broken` names what could not be read, as `diagnose.kb.load.Gathered` has it: nothing is said
-    of entries that name these.
+    of entries that name these; `parts` are those of the ready-made copy, where there is one.
     """
 
     knowledge: Knowledge
     broken: frozenset[str] = frozenset()
+    parts: Parts | None = None
 
     def finding(self, path: Sequence[str], code: str, message: str) -> Finding:
         """A finding at an entry, or at the nearest entry around it."""
@@ -65,7 +67,7 @@ class Subject:
     @cached_property
     def bench(self) -> Bench:
         """The knowledge made ready. Only for a sound one."""
-        return Bench.of(self.knowledge)
+        return Bench.of(self.knowledge, Reasoner(self.knowledge, parts=self.parts))
 
     @property
     def reasoner(self) -> Reasoner:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import threading
 from collections.abc import Collection, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -110,12 +111,32 @@ def working(
         return
     first = work(bench, *todo[0])  # makes ready here, once, what every worker inherits
     _bench = bench
+    watched, held = os.pipe()
+    pool = ProcessPoolExecutor(
+        count, multiprocessing.get_context("fork"), _end_with_parent, (watched, held)
+    )
     try:
         size = -(-len(todo) // (count * CHUNKS))
-        with ProcessPoolExecutor(count, multiprocessing.get_context("fork")) as pool:
-            yield chain([first], pool.map(_work_inherited, todo[1:], chunksize=size))
+        yield chain([first], pool.map(_work_inherited, todo[1:], chunksize=size))
     finally:
         _bench = None
+        pool.shutdown(wait=False, cancel_futures=True)
+        os.close(held)  # those that are still at work are no longer needed
+        os.close(watched)
+
+
+def _end_with_parent(watched: int, held: int) -> None:
+    """In a worker: end when the parent does, whatever ends it; only then is `held` closed by all.
+
+    A parent that is killed cannot tell its workers, and they would wait for ever.
+    """
+    os.close(held)
+
+    def wait() -> None:
+        os.read(watched, 1)
+        os._exit(1)
+
+    threading.Thread(target=wait, daemon=True).start()
 
 
 def work(bench: Bench, cause: str, index: int) -> Result:

@@ -128,7 +128,6 @@ class Reader:
                 f"byte {raw[error.start]:#04x} is not UTF-8; save the file as UTF-8",
             )  # fmt: skip
             return None
-        loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
         for number, source_line in enumerate(text.splitlines(), 1):
             if "\t" in source_line[: len(source_line) - len(source_line.lstrip())]:
                 self.report(name, number, "tab", "a tab stands in the indent; use two spaces")
@@ -136,7 +135,7 @@ class Reader:
         before = len(self.findings)
         lines: dict[tuple[str, ...], int] = {}
         try:
-            node = yaml.compose(text, Loader=loader)
+            node = yaml.compose(text, Loader=_loader())
             if node is None:
                 self.report(name, 1, "empty-file", "the file is empty; fill it or delete it")
                 return None
@@ -242,6 +241,15 @@ class Reader:
                         f"{'.'.join(inner)}: {message}; found {_shown(_dig(data, inner))}",
                     )  # fmt: skip
         return kind(**values) if len(self.findings) == before else None
+
+
+@cache
+def _loader() -> Any:
+    """The loader of YAML, which need not guess what a scalar may be: `_scalar` does."""
+    import yaml
+
+    safe = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    return type("Loader", (safe,), {"resolve": lambda self, kind, value, implicit: "any"})
 
 
 @cache  # msgspec works the annotations out anew at every call
@@ -395,7 +403,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     entries: dict[str, dict[str, Any]] = {
         kind: {} for kind in (*FOLDERS, *TABLES, "rules", RETIRED, *SINGLES)
     }
-    places: dict[str, str] = {}
+    places: dict[str, tuple[str, dict[str, int]]] = {}
     broken: set[str] = set()
     digests: list[tuple[Path, bytes]] = []
     for path in _files_to_read(reader):
@@ -415,7 +423,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
             if entry_id in entries[kind]:
                 reader.report(
                     name, doc.lines.get(at, 1), "duplicate-id",
-                    f"{entry_id!r} stands already in {places[f'{kind}/{entry_id}']}",
+                    f"{entry_id!r} stands already in {_first(places[f'{kind}/{entry_id}'])}",
                 )  # fmt: skip
                 continue
             entries[kind][entry_id] = value
@@ -426,7 +434,8 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
         for inner, line in doc.lines.items():
             found = loaded.get(inner[:depth])
             if found is not None:
-                places["/".join((kind, found, *inner[depth:]))] = f"{name}:{line}"
+                lines = places.setdefault(f"{kind}/{found}", (name, {}))[1]
+                lines["/".join(inner[depth:])] = line
     for kind in SINGLES:
         if not entries[kind] and kind not in broken:
             reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
@@ -442,8 +451,14 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     whole = all(entries[kind] for kind in SINGLES)
     parts: dict[str, Any] = dict(entries)
     parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}
-    readable = model.Knowledge(**parts, places=places, digest=_digest(root, digests))
+    parts |= {"digest": _digest(root, digests), "places": model.Places.at(places)}
+    readable = model.Knowledge(**parts)
     return Gathered(readable if whole else None, reader.findings, readable, frozenset(broken))
+
+
+def _first(place: tuple[str, dict[str, int]]) -> str:
+    """The file and line where an entry begins."""
+    return f"{place[0]}:{place[1]['']}"
 
 
 def _files_to_read(reader: Reader) -> list[Path]:

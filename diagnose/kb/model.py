@@ -5,7 +5,8 @@ Field names are the keys of the YAML files (with dashes for underscores).
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
@@ -557,6 +558,41 @@ class Safety(Struct, frozen=True):
     products: Products = Products()
 
 
+class Places:
+    """Where every entry stands; unpacked when first asked for.
+
+    `packed` holds by entry, as in "causes/beet-leafminer", the file and the line of every path
+    within the entry, as in "evidence/leaf-mines".
+    """
+
+    def __init__(self, packed: bytes | memoryview) -> None:
+        self.packed = packed
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Places) and self.packed == other.packed
+
+    def __hash__(self) -> int:
+        return hash(bytes(self.packed))
+
+    @classmethod
+    def at(cls, lines: dict[str, tuple[str, dict[str, int]]]) -> Places:
+        """Packed from the file and the lines of each entry."""
+        return cls(msgspec.msgpack.encode(lines))
+
+    @cached_property
+    def _lines(self) -> dict[str, tuple[str, dict[str, int]]]:
+        return msgspec.msgpack.decode(self.packed, type=dict[str, tuple[str, dict[str, int]]])
+
+    def of(self, path: Sequence[str]) -> str:
+        """The file and line of an entry, or of the nearest entry around it, or nothing."""
+        file, lines = self._lines.get("/".join(path[:2]), ("", {}))
+        for end in range(len(path), 1, -1):
+            line = lines.get("/".join(path[2:end]))
+            if line:
+                return f"{file}:{line}"
+        return ""
+
+
 class Knowledge(msgspec.Struct, frozen=True):
     """The whole of it, checked in itself."""
 
@@ -579,15 +615,13 @@ class Knowledge(msgspec.Struct, frozen=True):
     concerns: Concerns
     safety: Safety
     places: dict[str, str]  # "causes/beet-leafminer/evidence/leaf-mines" -> "file:line"
+
     digest: str
+    places: Places | None = None
 
     def place(self, *path: str) -> str:
         """The file and line of an entry, or of the nearest entry around it."""
-        for end in range(len(path), 0, -1):
-            found = self.places.get("/".join(path[:end]))
-            if found:
-                return found
-        return ""
+        return self.places.of(path) if self.places else ""
 
     def crop_named(self, text: str) -> str | None:
         """The id of the crop that goes by this id, name or plural, or None."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -21,6 +22,7 @@ THIN = 2  # phrases that a word may stand in and still mean something alone
 CHOICE = re.compile(r"[^\W_]+(?:-[^\W_]+)?")
 
 Ints = npt.NDArray[np.int64]
+Hashes = npt.NDArray[np.uint64]
 Rest: TypeAlias = tuple[int, frozenset[int]]
 """A phrase, and the elements that it needs beside those by which it is found."""
 
@@ -70,6 +72,49 @@ class Phrases(Sequence[Phrase]):
         if isinstance(found, int):
             return self._unpacked(found)
         return list(map(self._unpacked, found))
+
+
+class Texts:
+    """The keys of the words of some texts, found by the whole text.
+
+    `hashes` of the texts are in order; the keys of each text are packed end to end, up to its end
+    in `ends`.
+    """
+
+    def __init__(self, hashes: Hashes, packed: bytes | memoryview, ends: Ints) -> None:
+        self.hashes, self.packed, self.ends = hashes, memoryview(packed), ends
+        self._known: dict[str, list[str]] = {}
+
+    @classmethod
+    def of(cls, texts: dict[str, list[str]]) -> Texts:
+        """Some texts with their keys."""
+        ordered = sorted(
+            (_hash(text), msgspec.msgpack.encode(keys)) for text, keys in texts.items()
+        )
+        packed = [keys for _, keys in ordered]
+        made = cls(
+            np.array([text for text, _ in ordered], dtype=np.uint64),
+            b"".join(packed),
+            np.cumsum([0, *map(len, packed)], dtype=np.int64),
+        )
+        made._known = texts
+        return made
+
+    def get(self, text: str) -> list[str] | None:
+        """The keys of a text, or None where it is none of them."""
+        if text in self._known:
+            return self._known[text]
+        wanted = np.uint64(_hash(text))
+        at = int(np.searchsorted(self.hashes, wanted))
+        if at == len(self.hashes) or self.hashes[at] != wanted:
+            return None
+        packed = self.packed[self.ends[at] : self.ends[at + 1]]
+        return msgspec.msgpack.decode(packed, type=list[str])
+
+
+def _hash(text: str) -> int:
+    """64 bits of a text, the same in every run."""
+    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=8).digest(), "little")
 
 
 class Index:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
-from functools import cache, cached_property
-from typing import NamedTuple
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any, NamedTuple
 
 import msgspec
 
 from diagnose.kb.model import Knowledge, Symptom
 from diagnose.reading.concerns import Listener
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
-from diagnose.reading.phrases import Index, Phrase, Phrases, all_phrases, meaning
+from diagnose.reading.phrases import Index, Phrase, Phrases, Texts, all_phrases, meaning
 
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 LETTERS = re.compile(r"[^\W\d_]+")
@@ -43,19 +43,40 @@ class Compiled(msgspec.Struct, frozen=True):
     vocabulary: list[str]  # the words that a slip of the pen may have been meant for
     english: frozenset[str]  # stems of every word of the knowledge's prose, and the plain words
     elements: dict[str, list[int]]  # by key, the numbers of the elements that hold it
-    longest: int  # characters of a symptom's phrase
 
 
 class Ready(NamedTuple):
-    """All that a lexicon is made of.
-
-    `texts` are the texts of the symptoms' phrases, each with its keys, packed.
-    """
+    """All that a lexicon is made of; `texts` are those of the symptoms' phrases."""
 
     compiled: Compiled
     phrases: Phrases
     lookup: Index
-    texts: bytes | memoryview
+    texts: Texts
+
+    def parts(self) -> dict[str, Any]:
+        """To be kept in a ready-made copy."""
+        found = self.lookup
+        return {
+            "lexicon": msgspec.msgpack.encode(self.compiled),
+            "phrases": self.phrases.packed,
+            "phrase ends": self.phrases.ends,
+            "text hashes": self.texts.hashes,
+            "text keys": self.texts.packed,
+            "text ends": self.texts.ends,
+            "element starts": found.starts,
+            "elements": found.elements,
+            "element order": found.order,
+        }
+
+    @classmethod
+    def of(cls, parts: Mapping[str, Any]) -> Ready:
+        """From the parts of a ready-made copy."""
+        return cls(
+            msgspec.msgpack.decode(parts["lexicon"], type=Compiled),
+            Phrases(parts["phrases"], parts["phrase ends"]),
+            Index(parts["element starts"], parts["elements"], parts["element order"]),
+            Texts(parts["text hashes"], parts["text keys"], parts["text ends"]),
+        )
 
 
 class Lexicon:
@@ -85,11 +106,6 @@ class Lexicon:
         """The phrases each word of which has one of these keys, in order."""
         found = {element for key in keys for element in self._elements.get(key, ())}
         return [self.phrases[number] for number in self.index.whole(found)]
-
-    @cached_property
-    def _texts(self) -> dict[str, list[str]]:
-        """The keys of the symptoms' phrases, by their text."""
-        return msgspec.msgpack.decode(self.ready.texts, type=dict[str, list[str]])
 
     def _mended(self, word: str) -> str:
         """The word that a slip of the pen was meant for, or the word itself."""
@@ -133,8 +149,9 @@ class Lexicon:
 
     def word_keys(self, text: str) -> list[str]:
         """The keys of the words of a text, for weighing its wording; small words have none."""
-        if len(text) <= self.ready.compiled.longest and text in self._texts:
-            return self._texts[text]
+        known = self.ready.texts.get(text)
+        if known is not None:
+            return known
         words = [self._written(w) for w in WORD.findall(text.lower()) if w[0].isalnum()]
         found: list[str] = []
         i = 0
@@ -185,11 +202,8 @@ def compiled(knowledge: Knowledge) -> Ready:
         vocabulary=vocabulary,
         english=_english(knowledge, [*vocabulary, *keys.small]),
         elements=elements,
-        longest=max(map(len, texts), default=0),
     )
-    return Ready(
-        made, Phrases.of(phrases), Index.of(phrases, number), msgspec.msgpack.encode(texts)
-    )
+    return Ready(made, Phrases.of(phrases), Index.of(phrases, number), Texts.of(texts))
 
 
 def _vocabulary(knowledge: Knowledge) -> list[str]:

@@ -1,7 +1,6 @@
 """CLIPS as an engine, through clipspy: the one used where durable_rules does not load."""
 
 from collections.abc import Iterable, Sequence
-from importlib.metadata import version
 
 from diagnose.reasoning.engine import (
     Closure,
@@ -23,7 +22,6 @@ class ClipsEngine:
 
     def __init__(self, rules: Sequence[EngineRule]) -> None:
         check_rules(rules)
-        self.name = f"CLIPS via clipspy {version('clipspy')}"
         self._rules = tuple(rules)
         self._numbers = number_facts(rules)
         self._environment = clips.Environment()
@@ -33,6 +31,13 @@ class ClipsEngine:
             self._environment.build(self._define(index, rule))
         self._fact = self._environment.find_template("fact")
         self._fired = self._environment.find_template("fired")
+
+    @property
+    def name(self) -> str:
+        """The library and its version."""
+        from importlib.metadata import version
+
+        return f"CLIPS via clipspy {version('clipspy')}"
 
     def close(self, facts: Iterable[str]) -> Closure:
         """Run the rules on `facts` until nothing is new."""

@@ -6,7 +6,7 @@ import time
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from importlib.metadata import version
+from functools import cache
 from itertools import count
 from typing import Any, NamedTuple
 
@@ -89,24 +89,35 @@ class DurableEngine:
 
     Every rule of a set has the set's key among its conditions: the condition that fewest rules
     have. A set gets a session only when its key holds, since before that none of its rules can
-    fire; a session costs in proportion to all the rules of its set.
+    fire; a session costs in proportion to all the rules of its set. The library gets to know a set
+    when its key holds for the first time: most never do in a consultation.
     """
 
     def __init__(self, rules: Sequence[EngineRule]) -> None:
         check_rules(rules)
-        self.name = f"durable_rules {version('durable_rules')}"
         self._fired: list[EngineRule] = []
         self._errors: list[BaseException] = []
         self._numbers = number_facts(rules)
-        self._sets: dict[str, list[_RuleSet]] = defaultdict(list)  # by key
-        for key, alike in by_rarest_condition(rules).items():
-            for part in split(alike):
-                name = f"rules-{next(_names)}"
-                definition = {f"r{index}": self._define(rule) for index, rule in enumerate(part)}
-                _host.register_rulesets({name: definition})
-                self._warm_up(name, part[0])
-                uses = frozenset(fact for rule in part for fact in rule.when)
-                self._sets[key].append(_RuleSet(name, uses))
+        self._rules = by_rarest_condition(rules)
+        self._sets = cache(self._register)
+
+    @property
+    def name(self) -> str:
+        """The library and its version."""
+        from importlib.metadata import version
+
+        return f"durable_rules {version('durable_rules')}"
+
+    def _register(self, key: str) -> list[_RuleSet]:
+        """The sets of the rules with a key, made known to the library."""
+        return [self._made_known(part) for part in split(self._rules.get(key, ()))]
+
+    def _made_known(self, rules: Sequence[EngineRule]) -> _RuleSet:
+        name = f"rules-{next(_names)}"
+        definition = {f"r{index}": self._define(rule) for index, rule in enumerate(rules)}
+        _host.register_rulesets({name: definition})
+        self._warm_up(name, rules[0])
+        return _RuleSet(name, frozenset(fact for rule in rules for fact in rule.when))
 
     def close(self, facts: Iterable[str]) -> Closure:
         """Run the rules on `facts` until nothing is new; raises what went wrong in an action."""
@@ -118,7 +129,7 @@ class DurableEngine:
             for fact in agenda:  # grows while it is read
                 tell = [(rules, fact) for rules in opened if fact in rules.uses]
                 reached.append(fact)
-                for rules in self._sets.get(fact, ()):
+                for rules in self._sets(fact):
                     opened.append(rules)
                     deletions.callback(_host.delete_state, rules.name, session)
                     tell += [(rules, held) for held in reached if held in rules.uses]

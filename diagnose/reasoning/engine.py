@@ -49,7 +49,10 @@ class Closure:
 class Engine(Protocol):
     """Closes sets of facts under the rules it was made with; not for two threads at once."""
 
-    name: str
+    @property
+    def name(self) -> str:
+        """The library and its version."""
+        ...
 
     def close(self, facts: Iterable[str]) -> Closure:
         """Run the rules on `facts` until nothing is new; each rule fires at most once."""

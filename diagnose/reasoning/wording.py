@@ -14,8 +14,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
+import msgspec
 import numpy as np
 
 from diagnose.inputs import plain
@@ -27,6 +28,7 @@ CaseId: TypeAlias = tuple[str, int]
 Keys = Callable[[str], Iterable[str]]
 USUAL = 0.25  # symptoms at least this frequent lend a cause their words
 UNSEEN = 0.5  # added to every word's count, so that none is impossible
+ARRAYS = ("codes", "starts", "rows", "counts", "texts", "told_starts", "told")  # of Counts
 PAIR = 32  # bits: a pair of words has the first one's number, from 1, above the second's
 
 
@@ -54,6 +56,17 @@ class Counts:
     def of(cls, knowledge: Knowledge, keys: Keys) -> Counts:
         """Counted anew. `keys` cuts a text into the keys of its words, in order."""
         return _Count(knowledge, keys).done()
+
+    def parts(self) -> dict[str, Any]:
+        """To be kept in a ready-made copy."""
+        found = {f"wording {name}": getattr(self, name) for name in ARRAYS}
+        return {"wording keys": msgspec.msgpack.encode(self.keys), **found}
+
+    @classmethod
+    def ready(cls, parts: Mapping[str, Any]) -> Counts:
+        """From the parts of a ready-made copy."""
+        keys = msgspec.msgpack.decode(parts["wording keys"], type=tuple[str, ...])
+        return cls(keys, *(parts[f"wording {name}"] for name in ARRAYS))
 
 
 class _Count:

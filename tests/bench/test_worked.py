@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -54,3 +59,50 @@ def test_workers_do_not_change_the_results(
 
 def test_no_cases_no_results(bench: Bench) -> None:
     assert run_cases(bench.blank.reasoner.knowledge, [], bench=bench) == []
+
+
+SLOW = """\
+import sys, time
+from pathlib import Path
+from diagnose.checking import worked
+from diagnose.ready import open_knowledge
+
+def slowly(number):
+    print(os.getpid(), flush=True)
+    time.sleep(60)
+
+import os
+bench = worked.Bench.of(open_knowledge(Path(sys.argv[1])))
+worked.WORTH_FORKING = 1
+worked._work_inherited = slowly
+worked.run_cases(bench.blank.reasoner.knowledge, bench=bench, workers=2)
+"""
+
+
+def alive(pid: int) -> bool:
+    """Whether a process is there, and no mere entry that waits to be collected."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs /proc")
+@pytest.mark.parametrize("by", [signal.SIGTERM, signal.SIGKILL, signal.SIGHUP, signal.SIGINT])
+def test_workers_end_with_their_parent(tmp_path: Path, by: signal.Signals) -> None:
+    place = folder(tmp_path, {SLUG: EXTRA + CASES})
+    with subprocess.Popen(
+        [sys.executable, "-c", SLOW, str(place)], stdout=subprocess.PIPE, text=True,
+        stderr=subprocess.DEVNULL, start_new_session=True,
+    ) as parent:  # fmt: skip
+        assert parent.stdout
+        workers = [int(parent.stdout.readline()) for _ in range(2)]
+        assert all(map(alive, workers))
+        os.kill(parent.pid, by)
+        until = time.monotonic() + 20
+        while any(map(alive, workers)) and time.monotonic() < until:
+            time.sleep(0.05)
+        left = [worker for worker in workers if alive(worker)]
+        for worker in left:
+            os.kill(worker, signal.SIGKILL)
+        assert not left

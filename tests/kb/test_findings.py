@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.checking import check
 from diagnose.checking.check import errors, examine, warnings
 from diagnose.checking.codes import CODES, SEVERITIES
 from diagnose.kb import load
@@ -271,6 +272,33 @@ def test_each_fault_is_found_and_nothing_else(code: str, tmp_path: Path) -> None
     found = examine(folder(tmp_path, changes)).findings
     assert {f.code for f in found} == {code}, shown(found)
     assert (file, line or found[0].line) in {(f.file, f.line) for f in found}, shown(found)
+
+
+@pytest.mark.parametrize("code", FAULTS)
+def test_some_files_get_the_findings_that_they_get_in_a_whole_check(
+    code: str, tmp_path: Path
+) -> None:
+    whole = examine(folder(tmp_path, FAULTS[code][0])).findings
+    files = {path.relative_to(tmp_path).as_posix() for path in load.files(tmp_path)}
+    for some in ({finding.file for finding in whole}, {CATERPILLAR}, {SYMPTOMS}, files):
+        found = examine(tmp_path, some).findings
+        assert found == [finding for finding in whole if finding.file in some]
+
+
+def test_of_some_files_only_their_cases_are_worked(tmp_path: Path) -> None:
+    assert {r.cause for r in examine(folder(tmp_path, {}), {FLEA}).results} == {"flea-beetle"}
+    assert examine(tmp_path, {SYMPTOMS}).results == []
+
+
+def test_outcomes_are_worked_out_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    place = folder(tmp_path / "kb", {})
+    first = examine(place)
+    monkeypatch.setattr(check, "working", None)
+    assert examine(place) == first
+    write(place, {FLEA: CLEAN[FLEA].replace("nibbles", "bites")})
+    with pytest.raises(TypeError):  # that is, they are worked again
+        examine(place)
 
 
 def test_a_letter_names_its_cause_and_crop(tmp_path: Path) -> None:
