@@ -24,7 +24,7 @@ from tests.conftest import TINY
 from tests.validation.folders import write_folder
 
 FILE = Path(__file__).parent / "data" / "soybean_large.csv"
-MISSING, NOT_TOLD, CLASS = "?", "not-told", "class"
+MISSING, NOT_TOLD, CLASS = "?", "untold", "class"
 CROP, DAY = "soybean", date(2026, 7, 1)
 
 Row = dict[str, str]
