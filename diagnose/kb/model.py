@@ -614,8 +614,6 @@ class Knowledge(msgspec.Struct, frozen=True):
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
     safety: Safety
-    places: dict[str, str]  # "causes/beet-leafminer/evidence/leaf-mines" -> "file:line"
-
     digest: str
     places: Places | None = None
 
