@@ -14,7 +14,7 @@ import msgspec
 
 from diagnose.errors import KnowledgeError
 from diagnose.inputs import TooLarge, plain_file
-from diagnose.kb import model
+from diagnose.kb import fits, model
 
 FOLDERS: dict[str, type[msgspec.Struct]] = {
     "crops": model.Crop,
@@ -431,6 +431,10 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
         if not entries[kind] and not any(name.partition("/")[0] == kind for name in broken):
             reader.report(kind, 1, "missing-file", f"there are no {kind}")
             broken.add(kind)
+    known = (entries["remedies"], entries["causes"], entries["crops"], entries["rules"])
+    for rule_id, rule in [*fits.rules(*known)]:
+        entries["rules"][rule_id] = rule
+        places[f"rules/{rule_id}"] = places[f"crops/{rule.when['crop']}"]
     whole = all(entries[kind] for kind in SINGLES)
     parts: dict[str, Any] = dict(entries)
     parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}

@@ -284,12 +284,18 @@ class Rule(Struct, frozen=True):
 
 
 class Remedy(Struct, frozen=True):
-    """A measure on a rung of the least-harm ladder, for now or for next season."""
+    """A measure on a rung of the least-harm ladder: for today, where a day counts, or now, or next.
+
+    `excludes` names measures that contradict it. `fits` names the crops, families and eaten parts
+    that it is for, where it is for these only; see diagnose.kb.fits.
+    """
 
     rung: Rung
     text: Text
-    season: Literal["now", "next"] = "now"
+    season: Literal["today", "now", "next"] = "now"
     cautions: list[Id] = []
+    excludes: list[Id] = []
+    fits: list[Id] = []
 
 
 class Kin(Struct, frozen=True):
@@ -304,16 +310,21 @@ class Kin(Struct, frozen=True):
 
 
 class Caution(Struct, frozen=True):
-    """A warning in plain words."""
+    """A warning in plain words.
+
+    With `measure`, a regular expression, it hangs on the measures whose text has such words.
+    """
 
     text: Text
+    measure: Text | None = None
 
 
 class Referral(Struct, frozen=True):
-    """The person or office to turn to."""
+    """The person or office to turn to; `excludes` names the measures that wait for the answer."""
 
     to: Text
     text: Text
+    excludes: list[Id] = []
 
 
 class Source(Struct, frozen=True):

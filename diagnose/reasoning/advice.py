@@ -1,9 +1,10 @@
-"""What to do: whether to act, the ladder gentlest first, what may be eaten, whom to ask."""
+"""What to do: whether to act, what is urgent, then gentlest first, what may be eaten, whom to ask."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from diagnose.kb.model import RUNGS, Decision, Knowledge, Remedy, Rung
 from diagnose.reasoning import facts
@@ -42,33 +43,43 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Iterable[str]) -> 
     """The plan for a cause, after what the rules concluded with that cause as the answer."""
     cause = knowledge.causes[cause_id]
     held = list(concluded)
-    avoid = set(facts.concluded(held, facts.AVOID))
     prefer = facts.concluded(held, facts.PREFER)
-    remedies = [r for r in dict.fromkeys((*prefer, *cause.remedies)) if r not in avoid]
-    later = [r for r in cause.next_season if r not in avoid]
-    steps = [_step(r, knowledge.remedies[r]) for r in remedies]
-    now = [s for s in steps if knowledge.remedies[s.remedy].season == "now"]
-    next_season = [s for s in steps if s not in now] + [
-        _step(r, knowledge.remedies[r]) for r in later if r not in remedies
-    ]
+    referrals = [cause.referral] if cause.referral else []
+    referrals += facts.concluded(held, facts.REFER)
+    avoid = set(facts.concluded(held, facts.AVOID))
+    avoid |= {r for name in referrals for r in knowledge.referrals[name].excludes}
     decisions = facts.concluded(held, facts.DECIDE)
     decision = next((d for d in MOST_CAREFUL if d in decisions), cause.matters.decision)
-    if decision == "act":  # leaving it alone is no way to act, unless there is no other
-        now = [s for s in now if s.rung != "leave"] or now
+
+    def suits(name: str) -> bool:
+        """Whether a measure agrees with what was decided, however the cause alone would have it."""
+        remedy = knowledge.remedies[name]
+        if remedy.season == "today":
+            return True
+        if decision == "act":  # leaving it alone is no way to act
+            return remedy.rung != "leave"
+        if decision == "leave" and cause.matters.decision != "leave":
+            return remedy.rung == "leave" or name in prefer or remedy.season == "next"
+        return True
+
+    named = [r for r in dict.fromkeys((*prefer, *cause.remedies)) if r not in avoid]
+    remedies = _agreeing(knowledge, [r for r in named if suits(r)] or named)
+    later = [r for r in cause.next_season if r not in avoid and r not in remedies]
+    now = [_step(r, knowledge.remedies[r]) for r in remedies]
+    next_season = [s for s in now if knowledge.remedies[s.remedy].season == "next"]
+    now = [s for s in now if s not in next_season]
     cautions = list(cause.cautions)
     cautions += [c for s in now for c in knowledge.remedies[s.remedy].cautions]
     cautions += facts.concluded(held, facts.CAUTION)
-    referrals = [cause.referral] if cause.referral else []
-    referrals += facts.concluded(held, facts.REFER)
     again = cause.look_again
     return Plan(
         cause=cause_id,
         decision=decision,
         matters=cause.matters.text,
         threshold=cause.matters.threshold,
-        now=tuple(sorted(now, key=lambda s: RUNGS.index(s.rung))),
+        now=tuple(sorted(now, key=partial(_turn, knowledge))),
         harvest=cause.harvest,
-        next_season=tuple(next_season),
+        next_season=(*next_season, *(_step(r, knowledge.remedies[r]) for r in later)),
         look_again_days=again.days if again else 7,
         look_again_for=again.for_ if again else "any change",
         cautions=tuple(dict.fromkeys(cautions)),
@@ -78,6 +89,26 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Iterable[str]) -> 
 
 def _step(remedy_id: str, remedy: Remedy) -> Step:
     return Step(remedy_id, remedy.rung, remedy.text)
+
+
+def _turn(knowledge: Knowledge, step: Step) -> tuple[bool, int]:
+    """Where a measure stands in a plan: what must be done today first, then gentlest first."""
+    return knowledge.remedies[step.remedy].season != "today", RUNGS.index(step.rung)
+
+
+def _agreeing(knowledge: Knowledge, remedies: Sequence[str]) -> list[str]:
+    """The measures without those that contradict one before them; what is for today comes first."""
+    kept: list[str] = []
+    for remedy in sorted(remedies, key=lambda r: knowledge.remedies[r].season != "today"):
+        if not any(contradict(knowledge, remedy, other) for other in kept):
+            kept.append(remedy)
+    return kept
+
+
+def contradict(knowledge: Knowledge, one: str, other: str) -> bool:
+    """Whether two measures cannot stand in one plan; it is enough that one of them says so."""
+    remedies = knowledge.remedies
+    return other in remedies[one].excludes or one in remedies[other].excludes
 
 
 def same_for_gardener(plan: Plan) -> tuple[object, ...]:
