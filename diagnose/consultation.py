@@ -444,7 +444,7 @@ class Consultation:
         kind = self.reasoner.knowledge.causes[cause].kind
         more = [fact("cause", cause), fact("cause-kind", kind)]
         closure = self.reasoner.engine.close([*self.given, *more])
-        return advice.make_plan(self.reasoner.knowledge, cause, closure.facts)
+        return advice.make_plan(self.reasoner.knowledge, cause, closure)
 
     @cached_property
     def stop(self) -> StopReason | None:

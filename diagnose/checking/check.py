@@ -23,6 +23,7 @@ from diagnose.checking.topics import (
     references,
     remedies,
     rules,
+    safety,
 )
 from diagnose.checking.worked import Result, working
 from diagnose.kb import load
@@ -32,7 +33,7 @@ from diagnose.kb.model import Knowledge
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.values, references.retired, evidence.lines,
-    remedies.products,
+    safety.patterns, safety.names, safety.kept, safety.food, safety.cautions, safety.products,
     rules.shape, rules.names,
 )  # fmt: skip
 
@@ -50,6 +51,7 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     evidence.one_way: (),
     numbers.never_opens: ("seasons",),
     remedies.ladder: ("remedies",),
+    remedies.agreeing: ("remedies",),
     rules.unused_conclusions: ("symptoms", "rules"),
     rules.firing: (*REASONING, "causes"),
     rules.ruled_out: REASONING,

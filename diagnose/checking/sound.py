@@ -28,7 +28,11 @@ def sound(knowledge: Knowledge, mended: Collection[str] = ()) -> Knowledge:
         for crop_id, crop in knowledge.crops.items()
     }  # fmt: skip
     remedies = {
-        remedy_id: replace(remedy, cautions=_known(remedy.cautions, knowledge.cautions))
+        remedy_id: replace(
+            remedy,
+            cautions=_known(remedy.cautions, knowledge.cautions),
+            excludes=_known(remedy.excludes, knowledge.remedies),
+        )
         for remedy_id, remedy in knowledge.remedies.items()
     }
     stretches = {s: v for s, v in knowledge.seasons.stretches.items() if readable(v)}

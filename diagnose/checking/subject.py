@@ -159,3 +159,35 @@ def cause_texts(cause: Cause) -> list[str]:
     matters = cause.matters
     found = [cause.summary, cause.mechanism, cause.spread, matters.text, matters.threshold]
     return [text for text in (*found, cause.harvest, *cause.looks_like.values()) if text]
+
+
+def prose(knowledge: Knowledge) -> Iterator[tuple[tuple[str, ...], str]]:
+    """All that is said to people, with the path to it; not the words that people say themselves."""
+    for cause_id, cause in knowledge.causes.items():
+        at, matters = ("causes", cause_id), cause.matters
+        yield (*at, "summary"), cause.summary
+        yield (*at, "mechanism"), cause.mechanism or ""
+        yield (*at, "spread"), cause.spread or ""
+        yield (*at, "matters"), matters.text
+        yield (*at, "matters"), matters.threshold or ""
+        yield (*at, "harvest"), cause.harvest
+        yield (*at, "look-again"), cause.look_again.for_ if cause.look_again else ""
+        for other, text in cause.looks_like.items():
+            yield (*at, "looks-like", other), text
+    for crop_id, crop in knowledge.crops.items():
+        yield ("crops", crop_id, "rotation"), crop.rotation or ""
+        for key, texts in (("limits", crop.limits), ("normal", crop.normal)):
+            for name, text in texts.items():
+                yield ("crops", crop_id, key, name), text
+    for symptom_id, symptom in knowledge.symptoms.items():
+        at = ("symptoms", symptom_id)
+        yield (*at, "ask"), symptom.ask
+        yield (*at, "look"), symptom.look or ""
+        for value, form in symptom.values.items():
+            said = form if isinstance(form, str) else f"{form.name}. {form.look or ''}"
+            yield (*at, "values", value), said
+    for kind in ("remedies", "cautions", "referrals"):
+        for entry_id, entry in getattr(knowledge, kind).items():
+            yield (kind, entry_id, "text"), entry.text
+    for rule_id, rule in knowledge.rules.items():
+        yield ("rules", rule_id, "because"), rule.because

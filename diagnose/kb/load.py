@@ -33,6 +33,7 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,
     "seasons": model.Seasons,
     "words": model.Words,
+    "safety": model.Safety,
 }
 RETIRED = "retired"  # the table of ids that went
 LARGEST = 1_000_000  # bytes of one file

@@ -440,6 +440,46 @@ class Words(Struct, frozen=True):
     parts: list[Text]
 
 
+class Must(Struct, frozen=True):
+    """What a cause must carry; `harvest` is a regular expression that its text must match."""
+
+    decision: Decision | None = None
+    referral: Id | None = None
+    cautions: list[Id] = []
+    alert: Id | None = None
+    harvest: Text | None = None
+    first: Id | None = None
+    without: list[Id] = []
+
+
+class Never(Struct, frozen=True):
+    """What no text may say, of some causes or kinds or of any; `says` is a regular expression."""
+
+    says: Text
+    because: Text
+    causes: list[Id] = []
+    kinds: list[CauseKind] = []
+
+
+class Products(Struct, frozen=True):
+    """The words of products and recipes, as regular expressions; see docs/findings."""
+
+    names: list[Text]
+    stuffs: list[Text]
+    doings: list[Text]
+    praises: list[Text]
+    forbids: list[Text]
+    spared: list[Text]
+
+
+class Safety(Struct, frozen=True):
+    """What must never change unseen; `check` holds the knowledge to it."""
+
+    must: dict[Id, Must]
+    never: dict[Id, Never]
+    products: Products
+
+
 class Knowledge(msgspec.Struct, frozen=True):
     """The whole of it, checked in itself."""
 
@@ -456,6 +496,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     likelihood: Likelihood
     seasons: Seasons
     words: Words
+    safety: Safety
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     places: dict[str, str]  # "causes/beet-leafminer/evidence/leaf-mines" -> "file:line"
     digest: str

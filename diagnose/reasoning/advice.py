@@ -1,13 +1,14 @@
-"""What to do: whether to act, what is urgent, then gentlest first, what may be eaten, whom to ask."""
+"""What to do: what is urgent, then gentlest first; what may be eaten; whom to ask."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from diagnose.kb.model import RUNGS, Decision, Knowledge, Remedy, Rung
+from diagnose.kb.model import RUNGS, Cause, Decision, Knowledge, Remedy, Rung
 from diagnose.reasoning import facts
+from diagnose.reasoning.engine import Closure
 
 # Of several decisions that rules reach, the most careful one holds.
 MOST_CAREFUL: tuple[Decision, ...] = ("refer", "act", "watch", "leave")
@@ -39,47 +40,34 @@ class Plan:
     referrals: tuple[str, ...]
 
 
-def make_plan(knowledge: Knowledge, cause_id: str, concluded: Iterable[str]) -> Plan:
+def make_plan(knowledge: Knowledge, cause_id: str, concluded: Closure) -> Plan:
     """The plan for a cause, after what the rules concluded with that cause as the answer."""
     cause = knowledge.causes[cause_id]
-    held = list(concluded)
-    prefer = facts.concluded(held, facts.PREFER)
+    held = concluded.facts
     referrals = [cause.referral] if cause.referral else []
     referrals += facts.concluded(held, facts.REFER)
-    avoid = set(facts.concluded(held, facts.AVOID))
-    avoid |= {r for name in referrals for r in knowledge.referrals[name].excludes}
     decisions = facts.concluded(held, facts.DECIDE)
     decision = next((d for d in MOST_CAREFUL if d in decisions), cause.matters.decision)
-
-    def suits(name: str) -> bool:
-        """Whether a measure agrees with what was decided, however the cause alone would have it."""
-        remedy = knowledge.remedies[name]
-        if remedy.season == "today":
-            return True
-        if decision == "act":  # leaving it alone is no way to act
-            return remedy.rung != "leave"
-        if decision == "leave" and cause.matters.decision != "leave":
-            return remedy.rung == "leave" or name in prefer or remedy.season == "next"
-        return True
-
+    prefer = facts.concluded(held, facts.PREFER)
+    avoid = set(facts.concluded(held, facts.AVOID))
+    avoid |= {r for name in referrals for r in knowledge.referrals[name].excludes}
     named = [r for r in dict.fromkeys((*prefer, *cause.remedies)) if r not in avoid]
-    remedies = _agreeing(knowledge, [r for r in named if suits(r)] or named)
-    later = [r for r in cause.next_season if r not in avoid and r not in remedies]
-    now = [_step(r, knowledge.remedies[r]) for r in remedies]
-    next_season = [s for s in now if knowledge.remedies[s.remedy].season == "next"]
-    now = [s for s in now if s not in next_season]
-    cautions = list(cause.cautions)
-    cautions += [c for s in now for c in knowledge.remedies[s.remedy].cautions]
+    suited = [r for r in named if _suits(knowledge, cause, decision, r, r in prefer)]
+    remedies = _agreeing(knowledge, suited or named)
+    later = [r for r in remedies if knowledge.remedies[r].season == "next"]
+    later += [r for r in cause.next_season if r not in avoid and r not in remedies]
+    now = sorted((r for r in remedies if r not in later), key=partial(_turn, knowledge))
+    cautions = [*cause.cautions, *(c for r in now for c in knowledge.remedies[r].cautions)]
     cautions += facts.concluded(held, facts.CAUTION)
     again = cause.look_again
     return Plan(
         cause=cause_id,
         decision=decision,
-        matters=cause.matters.text,
+        matters=_matters(knowledge, cause, decision, concluded),
         threshold=cause.matters.threshold,
-        now=tuple(sorted(now, key=partial(_turn, knowledge))),
+        now=tuple(_step(r, knowledge.remedies[r]) for r in now),
         harvest=cause.harvest,
-        next_season=(*next_season, *(_step(r, knowledge.remedies[r]) for r in later)),
+        next_season=tuple(_step(r, knowledge.remedies[r]) for r in later),
         look_again_days=again.days if again else 7,
         look_again_for=again.for_ if again else "any change",
         cautions=tuple(dict.fromkeys(cautions)),
@@ -87,13 +75,45 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Iterable[str]) -> 
     )
 
 
+def _suits(
+    knowledge: Knowledge, cause: Cause, decision: Decision, name: str, preferred: bool
+) -> bool:
+    """Whether a measure agrees with what was decided, however the cause alone would have it."""
+    remedy = knowledge.remedies[name]
+    if remedy.season == "today":
+        return True
+    if decision == "act":  # leaving it alone is no way to act
+        return remedy.rung != "leave"
+    if decision == "leave" and cause.matters.decision != "leave":
+        return remedy.rung == "leave" or preferred or remedy.season == "next"
+    return True
+
+
+def _matters(knowledge: Knowledge, cause: Cause, decision: Decision, concluded: Closure) -> str:
+    """Why it matters: the cause's own words; where rules decide otherwise, theirs, or both.
+
+    What is decided more lightly than by the cause alone stands without the cause's words, which
+    would speak against it.
+    """
+    own = cause.matters
+    if decision == own.decision:
+        return own.text
+    wanted = facts.fact(facts.DECIDE, decision)
+    rule = next(firing.rule for firing in concluded.firings if wanted in firing.gives)
+    because = knowledge.rules[facts.rule_id(rule)].because
+    said = because[0].upper() + because[1:] + "."
+    lighter = MOST_CAREFUL.index(decision) > MOST_CAREFUL.index(own.decision)
+    return said if lighter else f"{said} {own.text}"
+
+
 def _step(remedy_id: str, remedy: Remedy) -> Step:
     return Step(remedy_id, remedy.rung, remedy.text)
 
 
-def _turn(knowledge: Knowledge, step: Step) -> tuple[bool, int]:
+def _turn(knowledge: Knowledge, name: str) -> tuple[bool, int]:
     """Where a measure stands in a plan: what must be done today first, then gentlest first."""
-    return knowledge.remedies[step.remedy].season != "today", RUNGS.index(step.rung)
+    remedy = knowledge.remedies[name]
+    return remedy.season != "today", RUNGS.index(remedy.rung)
 
 
 def _agreeing(knowledge: Knowledge, remedies: Sequence[str]) -> list[str]:

@@ -9,7 +9,7 @@ from diagnose.cases import retired_names
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb import load
 from diagnose.kb.load import Finding
-from diagnose.kb.model import ABSENT, ANY_CROP, DENIED, NONE, PRESENT, UNSURE, Cause, Family
+from diagnose.kb.model import ABSENT, ANY_CROP, DENIED, NONE, PRESENT, UNSURE, Cause, Family, Part
 from diagnose.reasoning import facts
 
 RESERVED = (NONE, PRESENT, ABSENT, UNSURE)
@@ -60,11 +60,26 @@ def others(subject: Subject) -> Iterator[Finding]:
                 ("crops", crop_id, "sources", str(number)), "sources", "source", word,
                 knowledge.sources,
             )  # fmt: skip
+    fitting = [*knowledge.crops, *get_args(Family), *get_args(Part)]
     for remedy_id, remedy in knowledge.remedies.items():
         for number, word in enumerate(remedy.cautions):
             yield from subject.unknown(
                 ("remedies", remedy_id, "cautions", str(number)), "cautions", "caution", word,
                 knowledge.cautions,
+            )  # fmt: skip
+        for word in remedy.excludes:
+            yield from subject.unknown(
+                ("remedies", remedy_id, "excludes"), "remedies", "remedy", word, knowledge.remedies
+            )
+        for word in remedy.fits:
+            yield from subject.unknown(
+                ("remedies", remedy_id, "fits"), "crops", "crop, family or part", word, fitting
+            )
+    for referral_id, referral in knowledge.referrals.items():
+        for word in referral.excludes:
+            yield from subject.unknown(
+                ("referrals", referral_id, "excludes"), "remedies", "remedy", word,
+                knowledge.remedies,
             )  # fmt: skip
     for kin_id, kin in knowledge.kin.items():
         for cause in kin.members:

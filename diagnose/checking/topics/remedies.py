@@ -1,42 +1,16 @@
-"""Remedies and plans: the least-harm ladder, and what is never advised."""
+"""Measures and plans: the least-harm ladder, and measures that agree."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
+from itertools import combinations
 
 from diagnose.checking.subject import Subject
 from diagnose.kb.load import Finding
+from diagnose.reasoning.advice import contradict
 
-PRODUCT = re.compile(
-    r"\b(neem|bt|bacillus|pyrethrins?|pyrethrum|permethrin|spinosad|carbaryl|malathion"
-    r"|imidacloprid|insecticidal soap|soap spray|horticultural oil|dormant oil|oil spray|copper"
-    r"|sulfur|sulphur|diatomaceous|kaolin|glyphosate|metaldehyde|iron phosphate|boric acid"
-    r"|fungicides?|insecticides?|herbicides?|pesticides?|miticides?|slug (?:bait|pellet)s?"
-    r"|vinegar|baking soda|bleach|ammonia|epsom salts?|spray with|dust with|drench with)\b",
-    re.IGNORECASE,
-)
-DOSE = re.compile(
-    r"\b\d[\d./]*\s*(?:ml|millilit(?:er|re)s?|fl oz|oz|ounces?|tsp|tbsp|teaspoons?|tablespoons?"
-    r"|grams?|g|lbs?|pounds?|cups?|ppm|%|parts?)(?!\w)"
-    r"|\b(?:teaspoons?|tablespoons?|ounces?|grams?|cups?|pounds?) (?:of|per|to)\b"
-    r"|\bper (?:gallon|lit(?:er|re)|quart|pint)\b",
-    re.IGNORECASE,
-)
 GENTLEST = frozenset({"leave", "growing"})
 NEEDS_NO_MEASURE = frozenset({"leave", "watch"})  # a decision that is the gentlest rung itself
-
-
-def products(subject: Subject) -> Iterator[Finding]:
-    """product-or-dose: a remedy names what is a pesticide in law, or doses something."""
-    for remedy_id, remedy in subject.knowledge.remedies.items():
-        for pattern, does in ((PRODUCT, "names"), (DOSE, "doses:")):
-            found = pattern.search(remedy.text)
-            if found:
-                yield subject.finding(
-                    ("remedies", remedy_id, "text"), "product-or-dose",
-                    f"{does} {found.group()!r}; refer to the extension service instead",
-                )  # fmt: skip
 
 
 def ladder(subject: Subject) -> Iterator[Finding]:
@@ -51,9 +25,31 @@ def ladder(subject: Subject) -> Iterator[Finding]:
                 ("causes", cause_id), "no-measure",
                 "it is to be acted on, but no remedy says how; name some, or decide otherwise",
             )  # fmt: skip
-        elif measures and all(remedies[r].rung not in GENTLEST for r in measures):
-            rungs = sorted({remedies[r].rung for r in measures})
+            continue
+        unhurried = [r for r in measures if remedies[r].season != "today"]
+        if unhurried and all(remedies[r].rung not in GENTLEST for r in unhurried):
+            rungs = sorted({remedies[r].rung for r in unhurried})
             yield subject.finding(
                 ("causes", cause_id, "remedies"), "skips-the-ladder",
                 f"only {' and '.join(rungs)}; put a growing practice or leaving alone first",
             )  # fmt: skip
+
+
+def agreeing(subject: Subject) -> Iterator[Finding]:
+    """measures-contradict, measure-twice: measures of one cause that cannot stand together."""
+    knowledge = subject.knowledge
+    for cause_id, cause in knowledge.causes.items():
+        for one, other in combinations(cause.remedies, 2):
+            if contradict(knowledge, one, other):
+                yield subject.finding(
+                    ("causes", cause_id, "remedies"), "measures-contradict",
+                    f"{one} and {other} exclude one another, so only the first is ever said; "
+                    "take one out",
+                )  # fmt: skip
+        for remedy in cause.remedies:
+            if remedy in cause.next_season or knowledge.remedies[remedy].season == "next":
+                yield subject.finding(
+                    ("causes", cause_id, "remedies"), "measure-twice",
+                    f"{remedy} stands under now and next season, or is for next season; "
+                    "name it once, under the one where it helps",
+                )  # fmt: skip

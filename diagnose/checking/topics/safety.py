@@ -1,0 +1,196 @@
+"""Nobody is harmed: what safety.yaml says, cautions where they belong, no product and no recipe."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from diagnose.checking.subject import Subject, prose
+from diagnose.kb.load import Finding
+from diagnose.kb.model import Cause, Must, Products
+
+DOSE = re.compile(
+    r"\b\d[\d./]*\s*(?:ml|millilit(?:er|re)s?|fl oz|oz|ounces?|tsp|tbsp|teaspoons?|tablespoons?"
+    r"|grams?|g|lbs?|pounds?|cups?|ppm|%|parts?)(?!\w)"
+    r"|\b(?:teaspoons?|tablespoons?|ounces?|grams?|cups?|pounds?) (?:of|per|to)\b"
+    r"|\bper (?:gallon|lit(?:er|re)|quart|pint)\b",
+    re.IGNORECASE,
+)
+SENTENCE = re.compile(r"(?<=[.!?;:])\s+")
+
+
+def _patterns(subject: Subject) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Every regular expression of the knowledge, with the path to it."""
+    for caution_id, caution in subject.knowledge.cautions.items():
+        if caution.measure:
+            yield ("cautions", caution_id, "measure"), caution.measure
+    safety = subject.knowledge.safety
+    for cause_id, must in safety.must.items():
+        if must.harvest:
+            yield ("safety", "safety", "must", cause_id, "harvest"), must.harvest
+    for name, never in safety.never.items():
+        yield ("safety", "safety", "never", name, "says"), never.says
+    if "safety" not in subject.broken:
+        for key in ("names", "stuffs", "doings", "praises", "forbids", "spared"):
+            for number, word in enumerate(getattr(safety.products, key)):
+                yield ("safety", "safety", "products", key, str(number)), word
+
+
+def _readable(pattern: str) -> bool:
+    try:
+        re.compile(pattern)
+    except re.error:
+        return False
+    return True
+
+
+def patterns(subject: Subject) -> Iterator[Finding]:
+    """bad-pattern: regular expressions that cannot be read."""
+    for path, pattern in _patterns(subject):
+        if not _readable(pattern):
+            yield subject.finding(
+                path, "bad-pattern", f"{pattern!r} is no regular expression; look at its brackets"
+            )
+
+
+def names(subject: Subject) -> Iterator[Finding]:
+    """unknown-id: what safety.yaml and the `excludes` and `fits` of measures name."""
+    knowledge = subject.knowledge
+    for cause_id, must in knowledge.safety.must.items():
+        at = ("safety", "safety", "must", cause_id)
+        yield from subject.unknown(at, "causes", "cause", cause_id, knowledge.causes)
+        if must.referral:
+            yield from subject.unknown(
+                (*at, "referral"), "referrals", "referral", must.referral, knowledge.referrals
+            )
+        for word in must.cautions:
+            yield from subject.unknown(
+                (*at, "cautions"), "cautions", "caution", word, knowledge.cautions
+            )
+        for word in (*([must.first] if must.first else []), *must.without):
+            yield from subject.unknown(at, "remedies", "remedy", word, knowledge.remedies)
+    for name, never in knowledge.safety.never.items():
+        for word in never.causes:
+            yield from subject.unknown(
+                ("safety", "safety", "never", name, "causes"), "causes", "cause", word,
+                knowledge.causes,
+            )  # fmt: skip
+
+
+def kept(subject: Subject) -> Iterator[Finding]:
+    """safety-broken: a cause without what safety.yaml says that it must carry."""
+    for cause_id, must in subject.knowledge.safety.must.items():
+        cause = subject.knowledge.causes.get(cause_id)
+        if cause is None:
+            continue
+        for key, problem in _broken(must, cause):
+            yield subject.finding(
+                ("causes", cause_id, key), "safety-broken",
+                f"{problem}; safety.yaml says why it may not be changed unseen",
+            )  # fmt: skip
+
+
+def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
+    """What a cause lacks of what it must carry: the key and the problem."""
+    if must.decision and cause.matters.decision != must.decision:
+        yield "matters", f"it must say {must.decision!r}, not {cause.matters.decision!r}"
+    if must.referral and cause.referral != must.referral:
+        yield "referral", f"it must refer to {must.referral}, not {cause.referral or 'nobody'}"
+    for caution in must.cautions:
+        if caution not in cause.cautions:
+            yield "cautions", f"the caution {caution} is missing"
+    if must.harvest and _readable(must.harvest) and not re.search(must.harvest, cause.harvest):
+        yield "harvest", f"it must say {must.harvest!r}"
+    if must.first and must.first not in cause.remedies:
+        yield "remedies", f"the measure {must.first} is missing"
+    for remedy in must.without:
+        if remedy in cause.remedies:
+            yield "remedies", f"the measure {remedy} may not stand here"
+
+
+def food(subject: Subject) -> Iterator[Finding]:
+    """called-food: texts that call food, or safe, what may never be."""
+    knowledge = subject.knowledge
+    for name, never in knowledge.safety.never.items():
+        if not _readable(never.says):
+            continue
+        says = re.compile(never.says)
+        everywhere = not never.causes and not never.kinds
+        for path, text in prose(knowledge):
+            cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
+            about = cause is not None and (path[1] in never.causes or cause.kind in never.kinds)
+            found = says.search(text) if everywhere or about else None
+            if found:
+                yield subject.finding(
+                    path, "called-food",
+                    f"it says {found.group()!r}, but {never.because} ({name} in safety.yaml)",
+                )  # fmt: skip
+
+
+def cautions(subject: Subject) -> Iterator[Finding]:
+    """caution-missing, caution-astray: cautions of measures, both ways."""
+    knowledge = subject.knowledge
+    bound = {
+        caution_id: re.compile(caution.measure)
+        for caution_id, caution in knowledge.cautions.items()
+        if caution.measure and _readable(caution.measure)
+    }
+    for remedy_id, remedy in knowledge.remedies.items():
+        for caution_id, words in bound.items():
+            found = words.search(remedy.text)
+            if found and caution_id not in remedy.cautions:
+                yield subject.finding(
+                    ("remedies", remedy_id), "caution-missing",
+                    f"it speaks of {found.group()!r}, so it needs the caution {caution_id}",
+                )  # fmt: skip
+            if not found and caution_id in remedy.cautions:
+                yield subject.finding(
+                    ("remedies", remedy_id, "cautions"), "caution-astray",
+                    f"nothing in this measure calls for {caution_id}; take the caution out",
+                )  # fmt: skip
+    for cause_id, cause in knowledge.causes.items():
+        for caution_id in cause.cautions:
+            if caution_id in bound:
+                yield subject.finding(
+                    ("causes", cause_id, "cautions"), "caution-astray",
+                    f"{caution_id} hangs on the measures that call for it; take it out here",
+                )  # fmt: skip
+
+
+class _Words:
+    """The words of products and recipes, ready to search a sentence."""
+
+    def __init__(self, products: Products) -> None:
+        def any_of(words: list[str]) -> str:
+            return "|".join(f"(?:{word})" for word in words if _readable(word)) or "(?!)"
+
+        names, stuffs = any_of(products.names), any_of(products.stuffs)
+        doings, praises = any_of(products.doings), any_of(products.praises)
+        self.found = re.compile(
+            rf"\b(?:{names})\b|\b(?:{doings})\b.*\b(?:{stuffs})\b|\b(?:{stuffs})\b.*\b(?:{praises})\b",
+            re.IGNORECASE,
+        )
+        self.forbids = re.compile(rf"\b(?:{any_of(products.forbids)})\b")
+        self.spared = re.compile(any_of(products.spared))
+
+    def search(self, text: str) -> str | None:
+        """The first product, recipe or dose of a text that no sentence forbids, or None."""
+        for sentence in SENTENCE.split(self.spared.sub("", text)):
+            found = self.found.search(sentence) or DOSE.search(sentence)
+            if found and not self.forbids.search(sentence[: found.start()]):
+                return found.group()
+        return None
+
+
+def products(subject: Subject) -> Iterator[Finding]:
+    """product-or-dose: a text names what is a pesticide in law, a home brew, or doses something."""
+    if "safety" in subject.broken:
+        return
+    words = _Words(subject.knowledge.safety.products)
+    for path, text in prose(subject.knowledge):
+        found = words.search(text)
+        if found:
+            yield subject.finding(
+                path, "product-or-dose",
+                f"it says {found!r}; refer to the extension service instead",
+            )  # fmt: skip
