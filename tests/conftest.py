@@ -104,6 +104,7 @@ evidence:
 matters: {decision: leave, text: Plants outgrow it.}
 harvest: Eat the leaves.
 remedies: [wait]
+next-season: [cover]
 """,
     "causes/physiological/greening.yaml": """\
 name: Greening
@@ -131,8 +132,10 @@ remedies: [hill]
 pick: {rung: hands, text: Pick them off.}
 wait: {rung: leave, text: Wait.}
 hill: {rung: growing, text: Draw soil over the tubers.}
+cover: {rung: hands, season: next, text: Cover it with a net., cautions: [net]}
 """,
     "cautions.yaml": "wash: {text: Wash your hands.}\n",
+    "cautions/nets.yaml": "net: {text: Check the net., measure: net}\n",
     "referrals.yaml": "extension: {to: your extension service, text: Ask them.}\n",
     "sources.yaml": "from-memory: {title: Recalled, seen: from memory, used-for: all}\n",
     "seasons.yaml": """\
@@ -153,6 +156,19 @@ numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]
 parts: [leaf]
+""",
+    "safety.yaml": """\
+must:
+  greening: {decision: act, harvest: Do not eat}
+never:
+  all-is-safe: {says: "\\\\b[Aa]ll is safe\\\\b", because: not all of it is food}
+products:
+  names: [neem, sulfur]
+  stuffs: [soap]
+  doings: [spray, mix]
+  praises: [helps]
+  forbids: [never]
+  spared: [soapy water]
 """,
     "likelihood.yaml": plain_numbers((shipped() / "likelihood.yaml").read_text(encoding="utf-8")),
 }

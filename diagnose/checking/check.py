@@ -33,7 +33,8 @@ from diagnose.kb.model import Knowledge
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.values, references.retired, evidence.lines,
-    safety.patterns, safety.names, safety.kept, safety.food, safety.cautions, safety.products,
+    safety.patterns, safety.names, safety.first, safety.kept, safety.food, safety.cautions,
+    safety.products,
     rules.shape, rules.names,
 )  # fmt: skip
 

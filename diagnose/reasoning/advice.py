@@ -111,9 +111,9 @@ def _step(remedy_id: str, remedy: Remedy) -> Step:
 
 
 def _turn(knowledge: Knowledge, name: str) -> tuple[bool, int]:
-    """Where a measure stands in a plan: what must be done today first, then gentlest first."""
+    """Where a measure stands in a plan: what is for today as it is named, then gentlest first."""
     remedy = knowledge.remedies[name]
-    return remedy.season != "today", RUNGS.index(remedy.rung)
+    return (False, 0) if remedy.season == "today" else (True, RUNGS.index(remedy.rung))
 
 
 def _agreeing(knowledge: Knowledge, remedies: Sequence[str]) -> list[str]:

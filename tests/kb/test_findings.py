@@ -19,6 +19,7 @@ PAGES = Path(__file__).parents[2] / "docs" / "findings"
 CATERPILLAR = "causes/insect/caterpillar.yaml"
 FLEA = "causes/insect/flea-beetle.yaml"
 SLUG = "causes/mollusc/slug.yaml"
+GREENING = "causes/physiological/greening.yaml"
 KALE = "crops/kale.yaml"
 SYMPTOMS = "symptoms/all.yaml"
 RULES = "rules/more.yaml"
@@ -43,7 +44,7 @@ cases:
   - {text: tiny holes in the leaves, crop: potato}
   - {text: shot holes, crop: potato, observations: {droppings: absent}}
 """,
-    "causes/physiological/greening.yaml": TINY["causes/physiological/greening.yaml"]
+    GREENING: TINY[GREENING]
     + """\
 sources: [from-memory]
 cases:
@@ -144,8 +145,15 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
         "likelihood.yaml", 0,
     ),
     "bad-place": ({"seasons.yaml": swap(("05-10", "05-32"))}, "seasons.yaml", 1),
+    "bad-pattern": ({"safety.yaml": swap(("[neem, sulfur]", "['neem(', sulfur]"))},
+                    "safety.yaml", 6),
     "bad-range": ({"words.yaml": swap(("[85, 120]", "[120, 85]"))}, "words.yaml", 9),
     "bad-season": ({CATERPILLAR: swap(("last frost, to", "last snow, to"))}, CATERPILLAR, 4),
+    "called-food": ({SLUG: extra(("It eats at night.", "It eats. All is safe."))}, SLUG, 2),
+    "caution-astray": ({CATERPILLAR: swap(("cautions: [wash]", "cautions: [wash, net]"))},
+                       CATERPILLAR, 13),
+    "caution-missing": ({"remedies.yaml": swap(("Pick them off.", "Pick them off the net."))},
+                        "remedies.yaml", 1),
     "missing-number": (
         {"likelihood.yaml": lambda text: re.sub(r"  seldom: .*\n", "", text)}, "likelihood.yaml", 0,
     ),
@@ -160,6 +168,7 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     ),
     "rule-empty": ({RULES: rule("", "skip: holes")}, RULES, 2),
     "rule-too-big": ({RULES: rule(MANY, "skip: holes")}, RULES, 2),
+    "safety-broken": ({GREENING: swap(("Do not eat green tubers.", "Peel them."))}, GREENING, 9),
     "unknown-id": (
         {CATERPILLAR: swap(("remedies: [pick]", "remedies: [pick, pikc]"))}, CATERPILLAR, 11,
     ),
@@ -183,6 +192,12 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     ),
     "look-alike-one-way": (
         {SLUG: extra(("sources:", "looks-like: {caterpillar: slime}\nsources:"))}, SLUG, 11,
+    ),
+    "measure-twice": ({SLUG: extra(("[pick]", "[pick, cover]"))}, SLUG, 10),
+    "measures-contradict": (
+        {"remedies.yaml": swap(("Wait.}", "Wait., excludes: [pick]}")),
+         SLUG: extra(("[pick]", "[pick, wait]"))},
+        SLUG, 10,
     ),
     "never-derived": ({"rules/all.yaml": lambda text: text[text.index("- rule: only"):]},
                       SYMPTOMS, 24),

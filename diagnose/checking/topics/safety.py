@@ -77,6 +77,17 @@ def names(subject: Subject) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+def first(subject: Subject) -> Iterator[Finding]:
+    """safety-broken: a measure that must stand first, but is not for today."""
+    remedies = subject.knowledge.remedies
+    for must in subject.knowledge.safety.must.values():
+        if must.first in remedies and remedies[must.first].season != "today":
+            yield subject.finding(
+                ("remedies", must.first), "safety-broken",
+                "safety.yaml has it stand first, so it must be for today (season: today)",
+            )  # fmt: skip
+
+
 def kept(subject: Subject) -> Iterator[Finding]:
     """safety-broken: a cause without what safety.yaml says that it must carry."""
     for cause_id, must in subject.knowledge.safety.must.items():
@@ -101,8 +112,8 @@ def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
             yield "cautions", f"the caution {caution} is missing"
     if must.harvest and _readable(must.harvest) and not re.search(must.harvest, cause.harvest):
         yield "harvest", f"it must say {must.harvest!r}"
-    if must.first and must.first not in cause.remedies:
-        yield "remedies", f"the measure {must.first} is missing"
+    if must.first and cause.remedies[:1] != [must.first]:
+        yield "remedies", f"the measure {must.first} must stand first"
     for remedy in must.without:
         if remedy in cause.remedies:
             yield "remedies", f"the measure {remedy} may not stand here"

@@ -1,0 +1,197 @@
+"""Plans that hold together: of every cause, on each of its crops, at four dates, as facts change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from itertools import combinations, product
+
+import pytest
+
+from diagnose.consultation import Consultation
+from diagnose.kb.model import Knowledge
+from diagnose.reasoning.advice import Plan, contradict
+
+DAYS = [date(2026, 1, 15), date(2026, 6, 5), date(2026, 9, 20), date(2026, 11, 29)]
+COVERS = ("insect-netting", "row-cover", "cover-from-planting")
+TWICE_A_WEEK = (
+    "crush-eggs",
+    "search-leaves",
+    "crush-cocoons",
+    "crush-bean-beetles",
+    "rub-borer-eggs",
+)
+
+
+@pytest.fixture(scope="module")
+def plans(reasoner) -> list[tuple[str, str, date, Plan]]:
+    """The plan of every cause on each of its crops at each date, with nothing told."""
+    knowledge, home = reasoner.knowledge, reasoner.home()
+    return [
+        (cause_id, crop_id, day, Consultation(reasoner, day, home, crop_id).plan(cause_id))
+        for cause_id, cause in knowledge.causes.items()
+        for crop_id, crop in knowledge.crops.items()
+        if cause.commonness(crop_id, crop.family) is not None
+        for day in DAYS
+    ]
+
+
+def now(plan: Plan) -> list[str]:
+    return [step.remedy for step in plan.now]
+
+
+def test_no_plan_contradicts_itself(knowledge, plans) -> None:
+    for cause_id, crop_id, day, plan in plans:
+        for one, other in combinations(now(plan), 2):
+            assert not contradict(knowledge, one, other), (cause_id, crop_id, day, one, other)
+
+
+def test_what_waits_for_an_answer_waits(knowledge, plans) -> None:
+    for cause_id, crop_id, day, plan in plans:
+        for name in plan.referrals:
+            waits = set(now(plan)) & set(knowledge.referrals[name].excludes)
+            assert not waits, (cause_id, crop_id, day, name, waits)
+
+
+def test_what_is_for_today_stands_first_and_what_is_for_next_season_not_now(
+    knowledge, plans
+) -> None:
+    for cause_id, crop_id, day, plan in plans:
+        seasons = [knowledge.remedies[r].season for r in now(plan)]
+        assert seasons == sorted(seasons, key=("today", "now").index), (cause_id, crop_id, day)
+
+
+def test_cautions_of_measures_come_with_the_measure_and_only_with_it(knowledge, plans) -> None:
+    bound = {name for name, caution in knowledge.cautions.items() if caution.measure}
+    concluded = {"wash-hands"}  # rules conclude it of droppings and manure too
+    for cause_id, crop_id, day, plan in plans:
+        called = {c for r in now(plan) for c in knowledge.remedies[r].cautions}
+        assert called <= set(plan.cautions), (cause_id, crop_id, day)
+        assert set(plan.cautions) & bound <= called | concluded, (cause_id, crop_id, day)
+
+
+def test_every_plan_has_something_to_do_in_its_own_season(knowledge, reasoner) -> None:
+    home = reasoner.home()
+    for cause_id, cause in knowledge.causes.items():
+        named = [crop for crop in cause.hosts if crop in knowledge.crops] or [None]
+        day = next((d for d in _weeks() if reasoner.days_outside(d, home)[cause_id] == 0), DAYS[1])
+        plan = Consultation(reasoner, day, home, named[0]).plan(cause_id)
+        assert plan.now, (cause_id, named[0], day)
+
+
+def _weeks() -> Iterator[date]:
+    return (date(2026, month, day) for month, day in product((6, 7, 8, 9, 5, 4, 10, 3), (5, 20)))
+
+
+ASTRAY = {
+    "no collar for a root crop": ("cabbage-root-maggot", "radish", "collar"),
+    "a collar for a cabbage": ("cabbage-root-maggot", "cabbage", None),
+    "no ear of corn on a strawberry": ("sap-beetles", "strawberry", "trim-tip"),
+    "no husk for a tomato": ("sap-beetles", "tomato", "tight-husk"),
+    "no fava tips on chard": ("black-bean-aphid", "chard", "pinch-fava-tips"),
+    "no curing of potatoes like onions": ("sprouting-in-store", "potato", "cure-bulbs"),
+}
+
+
+@pytest.mark.parametrize("case", ASTRAY)
+def test_a_measure_fits_the_crop(case: str, blank) -> None:
+    cause, crop, astray = ASTRAY[case]
+    plan = replace(blank, crop=crop).plan(cause)
+    found = [step.remedy for step in (*plan.now, *plan.next_season)]
+    if astray is None:
+        assert "collar" in found
+    else:
+        assert astray not in found
+
+
+def test_no_cover_is_for_now(plans) -> None:
+    assert not [p for *_, p in plans if set(now(p)) & set(COVERS)]
+
+
+LATE = {
+    "no seedlings of beans in August": ("deer", "bean", date(2026, 8, 10), "cover-until-tall"),
+    "no collar on grown tomatoes": ("cutworms", "tomato", date(2026, 7, 20), "collar"),
+    "nothing is sown in December": ("cutworms", "lettuce", date(2026, 12, 10), "replant-spare"),
+    "no shade in October": ("lettuce-bolting", "lettuce", date(2026, 10, 5), "shade-cloth"),
+    "no tomato to pick in May": ("frost-injury", "bean", date(2026, 5, 12), "harvest-now"),
+    "no second squash now": ("bacterial-wilt", "squash", date(2026, 7, 30), "second-squash"),
+}
+
+
+@pytest.mark.parametrize("case", LATE)
+def test_a_measure_fits_the_date(case: str, reasoner) -> None:
+    cause, crop, day, astray = LATE[case]
+    plan = Consultation(reasoner, day, reasoner.home(), crop).plan(cause)
+    assert astray not in now(plan)
+
+
+def test_high_bites_are_on_plants_that_are_no_seedlings(blank) -> None:
+    bitten = replace(blank, crop="bean")
+    assert "cover-until-tall" in now(bitten.plan("deer"))
+    assert "cover-until-tall" not in now(bitten.answer("eaten-high", "present").plan("deer"))
+
+
+@pytest.mark.parametrize("day", [date(2026, 8, 25), date(2026, 9, 25), date(2026, 10, 20)])
+@pytest.mark.parametrize("cause", ["yellowjackets", "blister-beetles"])
+def test_what_hurts_people_is_never_left(cause: str, day: date, reasoner) -> None:
+    plan = Consultation(reasoner, day, reasoner.home(), "tomato").plan(cause)
+    assert plan.decision == "act"
+
+
+def test_pests_are_left_only_after_the_frost_and_not_indoors(reasoner) -> None:
+    before = Consultation(reasoner, date(2026, 9, 25), reasoner.home(), "tomato")
+    after = replace(before, day=date(2026, 10, 20))
+    assert before.plan("stink-bugs").decision == "watch"
+    left = after.plan("stink-bugs")
+    assert left.decision == "leave"
+    assert "frost" in left.matters
+    assert "shake-into-pail" not in now(left)
+    assert after.answer("indoors", "present").plan("whiteflies").decision == "watch"
+    assert after.plan("bean-weevil").decision != "leave"
+
+
+@pytest.mark.parametrize("cause", ["herbicide-drift", "glyphosate-injury"])
+def test_evidence_is_kept_and_nothing_sprayed_is_eaten(cause: str, plans) -> None:
+    for cause_id, crop_id, day, plan in plans:
+        if cause_id == cause:
+            assert now(plan)[0] == "eat-nothing-sprayed", (crop_id, day)
+            assert "keep-evidence" in now(plan)
+            assert not {"remove-plant", "harvest-now", "snip-dead"} & set(now(plan))
+            assert plan.referrals[0] == "pesticide-agency"
+
+
+def test_late_blight_says_one_thing(blank) -> None:
+    plan = replace(blank, crop="tomato").plan("late-blight")
+    assert now(plan)[0] == "bag-blight-today"
+    said = " ".join([plan.matters, *(s.text for s in plan.now)])
+    said += " ".join(blank.reasoner.knowledge.referrals[r].text for r in plan.referrals)
+    assert "until they answer" not in said
+    assert "dry day" not in said
+
+
+@pytest.mark.parametrize("cause", ["clubroot", "onion-white-rot", "ring-rot", "blackleg-brassica"])
+def test_soil_diseases_to_be_reported_are_not_dug_up(cause: str, blank) -> None:
+    crop = next(iter(blank.reasoner.knowledge.causes[cause].hosts))
+    plan = replace(blank, crop=crop).plan(cause)
+    assert now(plan)[0] == "wait-for-answer"
+    assert plan.referrals[0] == "report-hold"
+
+
+def test_the_next_look_is_as_soon_as_the_measures_say(knowledge: Knowledge) -> None:
+    for cause_id, cause in knowledge.causes.items():
+        if set(cause.remedies) & set(TWICE_A_WEEK):
+            assert cause.look_again
+            assert cause.look_again.days <= 4, cause_id
+
+
+def test_the_soil_is_tested_before_it_is_fed(plans) -> None:
+    assert not [c for c, _, _, p in plans if {"soil-test", "feed-compost"} <= set(now(p))]
+
+
+def test_frosted_rhubarb_is_named(reasoner) -> None:
+    plan = Consultation(reasoner, date(2026, 4, 25), reasoner.home(), "rhubarb").plan(
+        "frost-injury"
+    )
+    assert {"frosted-rhubarb", "toxic-leaves", "poison-help"} <= set(plan.cautions)
+    assert "harvest-now" not in now(plan)
