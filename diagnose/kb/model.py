@@ -464,20 +464,20 @@ class Never(Struct, frozen=True):
 class Products(Struct, frozen=True):
     """The words of products and recipes, as regular expressions; see docs/findings."""
 
-    names: list[Text]
-    stuffs: list[Text]
-    doings: list[Text]
-    praises: list[Text]
-    forbids: list[Text]
-    spared: list[Text]
+    names: list[Text] = []
+    stuffs: list[Text] = []
+    doings: list[Text] = []
+    praises: list[Text] = []
+    forbids: list[Text] = []
+    spared: list[Text] = []
 
 
 class Safety(Struct, frozen=True):
     """What must never change unseen; `check` holds the knowledge to it."""
 
-    must: dict[Id, Must]
-    never: dict[Id, Never]
-    products: Products
+    must: dict[Id, Must] = {}
+    never: dict[Id, Never] = {}
+    products: Products = Products()
 
 
 class Knowledge(msgspec.Struct, frozen=True):

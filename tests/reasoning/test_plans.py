@@ -1,4 +1,4 @@
-"""Plans that hold together: of every cause, on each of its crops, at four dates, as facts change."""
+"""Plans that hold together: of every cause on its crops, at four dates, and as facts change."""
 
 from __future__ import annotations
 

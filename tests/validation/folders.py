@@ -13,8 +13,8 @@ from diagnose.kb.model import Commonness, Frequency
 from tests.conftest import TINY, write
 
 SHARED = (
-    "crops/kale.yaml", "crops/potato.yaml", "remedies.yaml", "cautions.yaml", "referrals.yaml",
-    "sources.yaml", "seasons.yaml", "words.yaml",
+    "crops/kale.yaml", "crops/potato.yaml", "remedies.yaml", "cautions.yaml",
+    "cautions/nets.yaml", "referrals.yaml", "sources.yaml", "seasons.yaml", "words.yaml",
 )  # fmt: skip
 
 
@@ -30,6 +30,7 @@ _Plain.add_representer(
 def write_folder(folder: Path, files: Mapping[str, object]) -> Path:
     """Write a knowledge folder; what `files` lacks is taken from the tiny one of the tests."""
     texts = {file: yaml.dump(content, Dumper=_Plain) for file, content in files.items()}
+    texts.setdefault("safety.yaml", "must: {}\n")  # nothing is held of causes made up
     return write(folder, {file: TINY[file] for file in SHARED if file not in files} | texts)
 
 
