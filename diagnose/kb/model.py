@@ -611,6 +611,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     likelihood: Likelihood
     seasons: Seasons
     words: Words
+    safety: Safety
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
     safety: Safety
