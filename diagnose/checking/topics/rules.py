@@ -93,6 +93,7 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         "cause-kind": ("causes", sorted({cause.kind for cause in knowledge.causes.values()})),
         facts.RULE_OUT: ("causes", knowledge.causes),
         facts.SKIP: ("symptoms", knowledge.symptoms),
+        facts.HIDDEN: ("symptoms", knowledge.symptoms),
         facts.AVOID: ("remedies", knowledge.remedies),
         facts.PREFER: ("remedies", knowledge.remedies),
         facts.CAUTION: ("cautions", knowledge.cautions),
