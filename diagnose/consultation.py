@@ -18,34 +18,36 @@ from diagnose.kb.spans import windows
 from diagnose.kb.store import Parts
 from diagnose.reading import Heard, Lexicon, Reading, concerns, read
 from diagnose.reading.words import Ready
-from diagnose.reasoning import advice, alerts, eating, explain, facts, questions, turning
+from diagnose.reasoning import advice, alerts, eating, explain, facts, pairs, questions, turning
 from diagnose.reasoning.engine import Closure, Engine
 from diagnose.reasoning.engines import make_engine
 from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation, fact
 from diagnose.reasoning.questions import StopReason
 from diagnose.reasoning.ranking import (
     DECIBANS,
+    NEAR,
+    READ,
     SOMETHING_ELSE,
-    WORDS,
     Floats,
+    Line,
     Ranked,
     Tables,
     Weight,
-    heaviest_first,
     host_odds,
+    posterior,
     season_odds,
 )
 from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
 from diagnose.reasoning.verdict import answers as as_answers
-from diagnose.reasoning.wording import CaseId, Counts, Wording
+from diagnose.reasoning.wording import CaseId, Counts, Wording, sentences
 from diagnose.seasons.calendar import MonthDay, Place, Window, days_outside
 from diagnose.seasons.daylight import day_length
 
-UNASKED = (TEXT, CONFIRMED)  # sources of what was read, not answered
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
 FOLLOWS: tuple[str, ...] = (
-    "given", "closure", "trace", "counted", "ruled_out", "prior", "heard", "chances", "standing",
+    "given", "closure", "trace", "counted", "ruled_out", "prior", "sentences", "heard", "lines",
+    "chances", "standing",
     "plans_in_play",
 )  # fmt: skip
 """What is worked out from the other fields, and costs most."""
@@ -82,6 +84,7 @@ class Reasoner:
         self.setting = lru_cache(maxsize=400)(self._setting)
         self.time = lru_cache(maxsize=400)(self._time)
         self.concerns = lru_cache(maxsize=400)(self._concerns)
+        self.tables_at = lru_cache(maxsize=400)(self._tables_at)
         self.askable = lru_cache(maxsize=400)(partial(questions.askable, knowledge))
 
     @cached_property
@@ -140,6 +143,10 @@ class Reasoner:
         lengths = (fact("day-length", f"over {mark:g} h") for mark in marks)
         return (*_open("season", self.stretches, day, place), *lengths)
 
+    def _tables_at(self, crop: str | None, day: date, place: Place) -> Tables:
+        """The tables as they hold for a crop at a date: how often things are seen anyway."""
+        return self.tables.at(self.setting(crop, day, place))
+
     def home(self) -> Place:
         """The place assumed where none is given."""
         place = self.knowledge.seasons.place
@@ -189,7 +196,7 @@ class Consultation:
         ones, but not what was answered.
         """
         found = read(self.reasoner.lexicon, text, self.crop)
-        answered = {o.symptom for o in self.observations if o.source not in UNASKED}
+        answered = {o.symptom for o in self.observations if o.source not in READ}
         told = replace(
             self,
             crop=self.crop or found.crop,
@@ -202,7 +209,7 @@ class Consultation:
         """About another crop, or none: what was said is read again with it."""
         if crop == self.crop:
             return self
-        answered = tuple(o for o in self.observations if o.source not in UNASKED)
+        answered = tuple(o for o in self.observations if o.source not in READ)
         begun = replace(self, crop=crop, observations=answered, said="", reading=None)
         return begun.told(Said(self.said)) if self.said else begun
 
@@ -251,11 +258,16 @@ class Consultation:
         if changed <= ASKING:
             kept = FOLLOWS
         elif changed <= {*ASKING, "observations"}:
-            kept = ("heard",)
+            kept = ("sentences", "heard")
         else:
             return made
         made.__dict__.update((name, self.__dict__[name]) for name in kept if name in self.__dict__)
         return made
+
+    @cached_property
+    def tables(self) -> Tables:
+        """The tables as they hold for this crop, place and date."""
+        return self.reasoner.tables_at(self.crop, self.day, self.place)
 
     @cached_property
     def given(self) -> list[str]:
@@ -325,10 +337,19 @@ class Consultation:
 
     @cached_property
     def counted(self) -> tuple[Observation, ...]:
-        """The observations, and what rules derived where the gardener said nothing."""
+        """The observations, and what rules derived where the gardener said nothing.
+
+        That something is not there says nothing where it could not be seen.
+        """
         said = {o.symptom for o in self.observations}
         more = facts.derived(self.reasoner.knowledge, self.closure.facts, said)
-        return (*self.observations, *more)
+        could = (o for o in self.observations if o.value != ABSENT or o.symptom not in self.hidden)
+        return (*could, *more)
+
+    @cached_property
+    def hidden(self) -> frozenset[str]:
+        """The symptoms that cannot be seen on what lies in the hand."""
+        return frozenset(facts.concluded(self.closure.facts, facts.HIDDEN))
 
     @cached_property
     def ruled_out(self) -> dict[str, str]:
@@ -341,23 +362,32 @@ class Consultation:
         """Log prior of every cause at this crop, place and date."""
         reasoner = self.reasoner
         odds = reasoner.on_host(self.crop) * reasoner.in_season(self.day, self.place)
-        return reasoner.tables.prior(odds, self.ruled_out)
+        return self.tables.prior(odds, self.ruled_out)
+
+    @cached_property
+    def sentences(self) -> Floats | None:
+        """The weight of each sentence's wording on each cause, or None where there are no words."""
+        return self.reasoner.wording.by_sentence(self.said, self.without) if self.said else None
 
     @cached_property
     def heard(self) -> Floats | None:
         """The weight of the gardener's wording on each cause, or None where there are no words."""
-        return self.reasoner.wording.weigh(self.said, self.without) if self.said else None
+        return None if self.sentences is None else self.sentences.sum(axis=0)
+
+    @cached_property
+    def lines(self) -> list[Line]:
+        """All that moves the causes: what was read, the wording, what was answered or concluded."""
+        return self.tables.lines(self.prior, self.counted, self.heard)
 
     @cached_property
     def chances(self) -> Floats:
         """Chances of every cause and, last, of something else."""
-        prior = self.prior if self.heard is None else self.prior + self.heard
-        return self.reasoner.tables.posterior(prior, self.counted)
+        return posterior(self.prior, self.lines)
 
     @cached_property
     def standing(self) -> list[tuple[str, float]]:
         """Every cause that is possible here with its chance, likeliest first, as `ranked`."""
-        names, rows = self.reasoner.tables.by_name
+        names, rows = self.tables.by_name
         chances = self.chances[rows]
         best = np.argsort(-chances, kind="stable")  # of equal chance: in the order of their names
         best = best[: np.count_nonzero(chances)]
@@ -368,22 +398,13 @@ class Consultation:
     def ranked(self) -> list[Ranked]:
         """Every cause that is possible here, likeliest first; something else among them."""
         known = [cause for cause, _ in self.standing if cause != SOMETHING_ELSE]
-        weights = dict(zip(known, self._weights(known), strict=True))
+        weights = dict(zip(known, self.tables.weigh(known, self.lines), strict=True))
         return [self._ranked(c, chance, weights.get(c, ())) for c, chance in self.standing]
-
-    def _weights(self, causes: Sequence[str]) -> list[tuple[Weight, ...]]:
-        """What moves each cause: each observation, and the wording; heaviest first."""
-        tables, heard = self.reasoner.tables, self.heard
-        found = tables.weigh(causes, self.counted)
-        if heard is None:
-            return found
-        words = [Weight(WORDS, PRESENT, DECIBANS * float(heard[tables.row[c]])) for c in causes]
-        return [heaviest_first((*w, word)) for w, word in zip(found, words, strict=True)]
 
     def account(self, cause: str) -> Ranked:
         """What makes the chance of a cause: where it starts, and what was seen and said."""
-        row = self.reasoner.tables.row[cause]
-        return self._ranked(cause, float(self.chances[row]), self._weights([cause])[0])
+        [weights] = self.tables.weigh([cause], self.lines)
+        return self._ranked(cause, float(self.chances[self.tables.row[cause]]), weights)
 
     def _ranked(self, cause: str, chance: float, weights: tuple[Weight, ...]) -> Ranked:
         other = float(self.chances[-1])
@@ -398,7 +419,7 @@ class Consultation:
         """
         if self.leading is None:
             return []
-        lead, tables = self.leading.cause, self.reasoner.tables
+        lead, tables = self.leading.cause, self.tables
         for found in turning.sets(tables, self.chances, tables.row[lead], self._open):
             if self.observe(found).standing[0][0] != lead:
                 return found
@@ -433,14 +454,14 @@ class Consultation:
     def _grounds(self, first: Answer | None) -> Grounds:
         seen = self.observations
         speaks = first is not None and any(
-            self.reasoner.tables.speaks_for(cause, o)
+            self.tables.speaks_for(cause, o)
             for cause in first.causes
             if cause != SOMETHING_ELSE
             for o in seen
         )
         return Grounds(
             understood=bool(seen),
-            asked=any(o.source not in UNASKED for o in seen),
+            asked=any(o.source not in READ for o in seen),
             speaks=speaks,
             unexplained=any(o.source != TEXT for o in self.unexplained),
         )
@@ -448,14 +469,14 @@ class Consultation:
     @cached_property
     def questions(self) -> questions.Questions:
         """The questions still open, most worth asking first."""
-        return questions.rank_questions(self.reasoner.tables, self.chances, self._open)
+        return questions.rank_questions(self.tables, self.chances, self._open)
 
     @cached_property
     def _open(self) -> list[str]:
         """The symptoms that are still worth asking about."""
         answered = {o.symptom for o in self.observations if not o.denied or o.value == ABSENT}
         answered |= set(self.unsure)
-        skipped = facts.concluded(self.closure.facts, facts.SKIP)
+        skipped = {*facts.concluded(self.closure.facts, facts.SKIP), *self.hidden}
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
@@ -471,7 +492,7 @@ class Consultation:
         causes = [cause for cause, _ in self.standing if cause != SOMETHING_ELSE]
         open_ = set(self.questions.symptoms) - set(self.listed)
         return questions.telling_signs(
-            self.reasoner.tables, causes[: numbers.of_causes], open_, numbers.most
+            self.tables, causes[: numbers.of_causes], open_, numbers.most
         )
 
     @cached_property
@@ -495,7 +516,7 @@ class Consultation:
             return (PRESENT, ABSENT)
         if found.kind in ("pattern", "condition"):
             return (*found.values, ABSENT)
-        shares = self.reasoner.tables.shares(symptom)
+        shares = self.tables.shares(symptom)
         likelier = (shares > shares[-1])[self.chances > 0].any(axis=0)
         shown = [state for state, yes in zip(found.states, likelier, strict=True) if yes]
         forms = [state for state in shown if state != ABSENT]
@@ -543,16 +564,29 @@ class Consultation:
     def unexplained(self) -> list[Observation]:
         """What was seen that the leading cause does not explain."""
         first = self.standing[0][0]
-        return explain.unexplained(self.reasoner.tables, first, self.counted)
+        return explain.unexplained(self.tables, first, self.counted)
 
     @cached_property
-    def second(self) -> tuple[str, float] | None:
-        """A second cause, at work beside the leading one, that explains the rest."""
+    def second(self) -> pairs.Second | None:
+        """A second cause, at work beside the leading one, where both are likelier than one."""
         if self.leading is None:
             return None
-        return explain.second_cause(
-            self.reasoner.tables, self.prior, self.leading.cause, self.unexplained
+        return pairs.second(
+            self.tables,
+            self.prior,
+            self.leading.cause,
+            self.counted,
+            sentences(self.said),
+            self.sentences,
         )
+
+    @property
+    def out_of_season(self) -> bool:
+        """Whether the leading cause is unusual at this date: far outside its season."""
+        if self.leading is None:
+            return False
+        days = self.reasoner.days_outside(self.day, self.place)
+        return days[self.leading.cause] > NEAR
 
     def look_again(self, plan: advice.Plan) -> date:
         """The date to look again."""

@@ -24,10 +24,10 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import KnowledgeError
 from diagnose.kb import load
 from diagnose.kb.load import Document, Finding
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import PRESENT, Knowledge
 from diagnose.pages.blocks import Page, heading, item, note, text
 from diagnose.pages.sayings import said
-from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE, WORDS
+from diagnose.reasoning.ranking import DECIBANS, DOUBT, SOMETHING_ELSE, WORDS
 from diagnose.reasoning.wording import Wording
 from diagnose.terminal.screen import Screen
 
@@ -372,7 +372,7 @@ def _weighed_otherwise(
         if not (cause in old.reasoner.tables.row and cause in new.reasoner.tables.row):
             continue
         was, now = _weights(old, cause), _weights(new, cause)
-        for seen in was.keys() & now.keys():
+        for seen in was.keys() & now.keys() - {(DOUBT, PRESENT)}:  # it follows from the others
             change = now[seen] - was[seen]
             if abs(change) >= TELLING:
                 moved = f"{_points(was[seen])} -> {_points(now[seen])}"

@@ -55,7 +55,7 @@ def document(consultation: Consultation) -> dict[str, Any]:
             {"symptom": o.symptom, "value": o.value, "words": o.words}
             for o in consultation.unexplained
         ],
-        "second_cause": consultation.second[0] if consultation.second else None,
+        "second_cause": consultation.second.cause if consultation.second else None,
         "next_questions": [
             {
                 "symptom": q.symptom,

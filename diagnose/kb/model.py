@@ -134,6 +134,22 @@ class SymptomValue(Struct, frozen=True):
     denies: list[Text] = []
 
 
+class Where(Struct, frozen=True):
+    """How often a symptom is seen anyway in some stretches of the year, or on some crops."""
+
+    is_: HowOften = msgspec.field(name="is")
+    season: Id | list[Id] = []
+    crop: Id | list[Id] = []
+    family: Family | list[Family] = []
+
+    @property
+    def when(self) -> dict[str, list[str]]:
+        """The names of facts with their values, of each of which one must hold."""
+        named = {"season": self.season, "crop": self.crop, "family": self.family}
+        listed = {name: [v] if isinstance(v, str) else [*v] for name, v in named.items()}
+        return {name: values for name, values in listed.items() if values}
+
+
 class Symptom(Struct, frozen=True):
     """Something that a person can notice, with its question."""
 
@@ -141,6 +157,7 @@ class Symptom(Struct, frozen=True):
     part: Part | list[Part]
     ask: Text
     background: HowOften | dict[Id, HowOften]
+    background_where: list[Where] = []  # the first that holds; else `background`
     kind: SymptomKind = "symptom"
     effort: Effort = "look"
     look: Text | None = None
@@ -441,16 +458,36 @@ class Trust(Struct, frozen=True):
     form: Annotated[float, msgspec.Meta(gt=0, le=1)]
 
 
+class Channel(Struct, frozen=True):
+    """How far a description in the gardener's own words is believed.
+
+    What is read in it counts `read` times; with chance `slip` it says nothing of the cause.
+    """
+
+    read: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    slip: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+
+
 class WordingNumbers(Struct, frozen=True):
     """How a sentence's wording is weighed; see diagnose.reasoning.wording."""
 
     share: Annotated[float, msgspec.Meta(ge=0, lt=1)]
-    weight: Annotated[float, msgspec.Meta(ge=0, le=1)]
+    weight: Annotated[float, msgspec.Meta(ge=0)]
+    company: Annotated[float, msgspec.Meta(ge=0, le=1)]
     case: Annotated[float, msgspec.Meta(gt=0)]
     phrases: Annotated[float, msgspec.Meta(ge=0)]
     prose: Annotated[float, msgspec.Meta(ge=0)]
     pairs: Annotated[float, msgspec.Meta(ge=0, le=1)]
-    least: Annotated[float, msgspec.Meta(gt=0, le=1)]
+
+
+class SecondNumbers(Struct, frozen=True):
+    """When a second cause is proposed; see diagnose.reasoning.pairs.
+
+    `odds` that there is one at all; the wording of a sentence counts `words` times for it.
+    """
+
+    odds: Annotated[float, msgspec.Meta(gt=0)]
+    words: Annotated[float, msgspec.Meta(ge=0)]
 
 
 class SignsNumbers(Struct, frozen=True):
@@ -479,7 +516,9 @@ class Likelihood(Struct, frozen=True):
     something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     effort: dict[Effort, float]
     trust: dict[Literal["text", "answer"], Trust]
+    channel: Channel
     wording: WordingNumbers
+    second: SecondNumbers
     signs: SignsNumbers
     stop: Stop
     verdict: VerdictNumbers
@@ -614,7 +653,6 @@ class Knowledge(msgspec.Struct, frozen=True):
     safety: Safety
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
-    safety: Safety
     digest: str
     places: Places | None = None
 

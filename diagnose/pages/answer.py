@@ -18,6 +18,7 @@ from diagnose.pages.sayings import (
     small,
 )
 from diagnose.reasoning.advice import Plan
+from diagnose.reasoning.pairs import Second
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
 MEASURES = 3  # in the short answer
@@ -81,6 +82,8 @@ def _named(consultation: Consultation) -> Page:
     ]
     page += [item(_first_sentence(s.text), f"{n}.") for n, s in enumerate(plan.now[:MEASURES], 1)]
     page.append(text(f"Look again on {day(consultation.look_again(plan))}."))
+    if consultation.out_of_season:
+        page.append(text("Unusual at this date: look twice before you believe it."))
     check = sure_sign(consultation)
     if check:
         page.append(text(f"To be surer: {check}"))
@@ -189,14 +192,27 @@ def possible(consultation: Consultation, most: int = 5) -> Page:
 def loose_ends(consultation: Consultation) -> Page:
     """What the first answer leaves unexplained, and a second trouble that would explain it."""
     knowledge = consultation.reasoner.knowledge
-    if not consultation.unexplained or consultation.leading is None:
+    if consultation.leading is None:
         return []
-    left = "; ".join(said(knowledge, o.symptom, o.value) for o in consultation.unexplained)
-    page: Page = [heading("Not explained by this"), text(left)]
-    if consultation.second:
-        name = knowledge.causes[consultation.second[0]].name
-        page.append(text(f"A second trouble at the same time could be: {name}."))
-    return page
+    page: Page = []
+    if consultation.unexplained:
+        left = "; ".join(said(knowledge, o.symptom, o.value) for o in consultation.unexplained)
+        page += [heading("Not explained by this"), text(left)]
+    return page + (second_plan(consultation, consultation.second) if consultation.second else [])
+
+
+def second_plan(consultation: Consultation, second: Second) -> Page:
+    """A second trouble at the same time: why it is proposed, and what to do about it, in short."""
+    knowledge = consultation.reasoner.knowledge
+    plan = consultation.plan(second.cause)
+    return [
+        heading("There may be two troubles"),
+        text(f"The other could be: {knowledge.causes[second.cause].name}."),
+        text("It would explain: " + "; ".join(observation(knowledge, o) for o in second.why)),
+        text(DECISIONS[plan.decision]),
+        text(f"To eat: {_first_sentence(plan.harvest)}"),
+        *(item(_first_sentence(s.text), f"{n}.") for n, s in enumerate(plan.now[:MEASURES], 1)),
+    ]
 
 
 def so_far(consultation: Consultation) -> Page:

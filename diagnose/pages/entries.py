@@ -109,6 +109,9 @@ def symptom_page(knowledge: Knowledge, symptom_id: str) -> Page:
         line = cause.evidence.get(symptom_id)
         if line is not None:
             page.append(item(f"{cause.name}: {_evidence(symptom_id, line, knowledge)}"))
+    for where in symptom.background_where:
+        named = "; ".join(", ".join(v.replace("-", " ") for v in vs) for vs in where.when.values())
+        page.append(note(f"Otherwise ({named}): {where.is_}."))
     background = symptom.background
     page.append(note(f"Otherwise: {_evidence(symptom_id, background, knowledge)}."))
     return page

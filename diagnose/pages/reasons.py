@@ -203,8 +203,9 @@ def rules(found: Sequence[Reason]) -> Page:
     """The rules that were used and what they concluded, in order; for who wants to know exactly."""
     page: Page = [heading("The rules that were used")]
     for reason in found:
-        skipped = facts.concluded(reason.gives, facts.SKIP)
-        gives = [_fact(f) for f in reason.gives if facts.split(f)[0] != facts.SKIP]
+        unasked = (facts.SKIP, facts.HIDDEN)
+        skipped = [s for name in unasked for s in facts.concluded(reason.gives, name)]
+        gives = [_fact(f) for f in reason.gives if facts.split(f)[0] not in unasked]
         if skipped:
             gives.append("no need to ask of " + ", ".join(s.replace("-", " ") for s in skipped))
         since = ", ".join(_fact(f) for f in reason.facts)

@@ -9,8 +9,8 @@ from diagnose.consultation import Consultation
 from diagnose.journal import Plant, first_words
 from diagnose.kb.model import ABSENT, PRESENT, Decision, Knowledge
 from diagnose.kept import Kept
-from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import SOMETHING_ELSE, WORDS
+from diagnose.reasoning.facts import RULE, Observation
+from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, WORDS
 from diagnose.reasoning.verdict import Answer, in_words
 
 DECISIONS: dict[Decision, str] = {
@@ -60,6 +60,8 @@ def said(knowledge: Knowledge, symptom: str, value: str) -> str:
     """An observation as a person would say it."""
     if symptom == WORDS:
         return "you write as people do who had this"
+    if symptom == DOUBT:
+        return "words alone can mislead"
     found = knowledge.symptoms[symptom]
     if value == ABSENT:
         return f"no {found.name}" if found.kind in ("symptom", "sign") else f"not so: {found.name}"
@@ -73,7 +75,7 @@ def observation(knowledge: Knowledge, seen: Observation) -> str:
     line = said(knowledge, seen.symptom, seen.value)
     if seen.words:
         line += f" (you wrote: {seen.words})"
-    return line + (" (from the date and place)" if seen.source == "rule" else "")
+    return line + (" (from the date and place)" if seen.source == RULE else "")
 
 
 def plant_name(consultation: Consultation) -> str:

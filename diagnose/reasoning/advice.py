@@ -132,8 +132,8 @@ def contradict(knowledge: Knowledge, one: str, other: str) -> bool:
 
 
 def same_for_gardener(plan: Plan) -> tuple[object, ...]:
-    """What of a plan the gardener would do or eat; equal for two plans that ask the same."""
-    return (plan.decision, tuple(s.remedy for s in plan.now), plan.referrals)
+    """What of a plan the gardener would do or mind; equal for two plans that ask the same."""
+    return (plan.decision, tuple(s.remedy for s in plan.now), plan.referrals, plan.cautions)
 
 
 def calls_for(plan: Plan) -> tuple[object, ...]:

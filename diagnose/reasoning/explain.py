@@ -10,10 +10,9 @@ from diagnose.kb.model import Rule
 from diagnose.reasoning import facts
 from diagnose.reasoning.engine import Firing
 from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, Tables
+from diagnose.reasoning.ranking import SOMETHING_ELSE, Tables
 
 RARE = 0.1  # a background chance below which something seen asks for an explanation
-EXPLAINS = 3.0  # decibans: an observation at least twice as likely under a cause is explained by it
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,19 +68,3 @@ def unexplained(
         if column[row] <= column[-1] and column[-1] < math.log(RARE):
             found.append(seen)
     return found
-
-
-def second_cause(
-    tables: Tables, prior: Floats, first: str, left: Sequence[Observation]
-) -> tuple[str, float] | None:
-    """A second cause that explains what the first leaves: the likeliest on those alone, or None."""
-    if not left:
-        return None
-    chances = tables.posterior(prior, left)
-    if first in tables.row:
-        chances[tables.row[first]] = 0
-    best = int(chances[:-1].argmax())
-    weight = sum(w.decibans for w in tables.weights(tables.causes[best], left))
-    if weight < EXPLAINS or chances[best] <= chances[-1]:
-        return None
-    return tables.causes[best], float(chances[best])

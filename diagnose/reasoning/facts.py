@@ -16,19 +16,21 @@ ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.
 RULE_OUT = "rule-out"  # a cause
 SKIP = "skip"  # a symptom that is not worth asking about
+HIDDEN = "hidden"  # a symptom that cannot be seen on what lies in the hand: not asked, "no" is none
 AVOID = "avoid"  # a remedy
 PREFER = "prefer"  # a remedy
 CAUTION = "caution"
 REFER = "refer"
 DECIDE = "decide"
 ALERT = "alert"  # what must be said first
-ACTED_UPON = (RULE_OUT, SKIP, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT)
+ACTED_UPON = (RULE_OUT, SKIP, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT)
 # Facts given about the words.
 CONCERN = "concern"  # what they are about beside the plant
 UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answered
 
 
-# Where an observation comes from, beside "answer", "case" and "rule".
+# Where an observation comes from, beside "answer" and "case".
+RULE = "rule"  # concluded from others, the date and the place
 TEXT = "text"  # read in the gardener's words
 CONFIRMED = "confirmed"  # and confirmed: the reading, not the world
 
@@ -112,4 +114,4 @@ def derived(knowledge: Knowledge, facts: Iterable[str], given: set[str]) -> list
         symptom = knowledge.symptoms.get(name)
         if symptom and symptom.derived and name not in given and found.get(name) in (None, PRESENT):
             found[name] = value
-    return [Observation(name, value, "rule") for name, value in found.items()]
+    return [Observation(name, value, RULE) for name, value in found.items()]

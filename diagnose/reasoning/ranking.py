@@ -8,10 +8,11 @@ gives P(v | c); a symptom's background gives it for every cause that says nothin
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -28,10 +29,12 @@ from diagnose.kb.model import (
     Trust,
     figure,
 )
-from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation
+from diagnose.reasoning.facts import CONFIRMED, RULE, TEXT, Observation, fact
 
 SOMETHING_ELSE = "something-else"
 WORDS = "words"  # stands for a symptom where the weight is that of the gardener's wording
+DOUBT = "doubt"  # and where it is what a description's being misleading takes from its weight
+READ = (TEXT, CONFIRMED)  # sources of what was read in the gardener's words
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
 ANSWER: Literal["answer"] = "answer"  # the source whose trust holds where none is named
 DECIBANS = 10 / math.log(10)
@@ -85,6 +88,18 @@ def distribution(
     return {value: named[value] if value in named else p * scale for value, p in back.items()}
 
 
+def moved(line: Floats, usual: Floats, here: float) -> Floats:
+    """P(state | cause) where the symptom is seen anyway with chance `here`, not as `usual` says.
+
+    What a cause adds to what is there anyway, it adds here too (noisy or); what it makes rarer, it
+    makes rarer in the same proportion. The forms keep their shares.
+    """
+    there, anyway = 1 - line[0], 1 - usual[0]
+    more = there >= anyway
+    now = 1 - (1 - there) * (1 - here) / (1 - anyway) if more else there * here / anyway
+    return np.append(1 - now, line[1:] * now / there)
+
+
 @dataclass(frozen=True, slots=True)
 class Weight:
     """How far one observation moves one cause against the background, in decibans."""
@@ -92,6 +107,14 @@ class Weight:
     symptom: str
     value: str
     decibans: float
+
+
+class Line(NamedTuple):
+    """One thing that moves the causes: log P(it | cause) up to a constant, something else last."""
+
+    symptom: str
+    value: str
+    moves: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,28 +162,52 @@ class Tables:
                 lines[symptom_id].append(distribution(symptom, evidence, numbers))
                 rows[symptom_id].append(row)
         self.rows = {s: np.array(found) for s, found in rows.items()}
-        exact = [np.array([list(line.values()) for line in found]) for found in lines.values()]
+        self.exact = {
+            symptom: np.array([list(line.values()) for line in found])
+            for symptom, found in lines.items()
+        }
         self.told: dict[str, dict[str, Floats]] = {
-            source: dict(zip(self.symptoms, self._as_told(exact, trust), strict=True))
+            source: {symptom: _as_told(found, trust) for symptom, found in self.exact.items()}
             for source, trust in knowledge.likelihood.trust.items()
         }
-        self._worth = _Worth(list(self.told[ANSWER].values()), list(self.rows.values()))
+        weighed = [self._weighed(symptom) for symptom in self.symptoms]
+        self._worth = _Worth(weighed, list(self.rows.values()))
+        self._elsewhere = [
+            s for s, symptom in knowledge.symptoms.items() if symptom.background_where
+        ]
+        self._at: dict[tuple[float | None, ...], Tables] = {}
         self.telling = cache(self._telling)
 
-    @staticmethod
-    def _as_told(exact: Sequence[Floats], trust: Trust) -> Iterator[Floats]:
-        """P(told state | cause) where a source can be wrong.
+    def at(self, setting: Collection[str]) -> Tables:
+        """The tables where these facts of crop and season hold: backgrounds depend on them."""
+        numbers = self.knowledge.likelihood.frequency
+        here = tuple(_here(self.knowledge.symptoms[s], setting, numbers) for s in self._elsewhere)
+        if here not in self._at:
+            self._at[here] = self._moved(dict(zip(self._elsewhere, here, strict=True)))
+        return self._at[here]
 
-        It is right that there is something with chance `seen`, and else tells what the background
-        would; where it is there, it names the form rightly with chance `form`, and else any form,
-        as the background has them.
-        """
-        for lines in exact:
-            usual = lines[0]
-            any_form = (1 - lines[:, :1]) * usual / (1 - usual[0])
-            told = trust.form * lines + (1 - trust.form) * any_form
-            told[:, 0] = lines[:, 0]
-            yield trust.seen * told + (1 - trust.seen) * usual
+    def _moved(self, here: Mapping[str, float | None]) -> Tables:
+        """The tables where some symptoms are seen anyway with another chance."""
+        made = copy(self)
+        changed = {
+            symptom: np.array([moved(line, lines[0], chance) for line in lines])
+            for symptom, chance in here.items()
+            if chance is not None
+            for lines in [self.exact[symptom]]
+        }
+        made.exact = {**self.exact, **changed}
+        made.told = {
+            source: {**self.told[source], **{s: _as_told(f, trust) for s, f in changed.items()}}
+            for source, trust in self.knowledge.likelihood.trust.items()
+        }
+        made.telling = cache(made._telling)
+        made._worth = self._worth.but({self.place[s]: made._weighed(s) for s in changed})
+        return made
+
+    def _weighed(self, symptom: str) -> Floats:
+        """The lines of a symptom as answered, of the answers that count."""
+        lines = self.told[ANSWER][symptom]
+        return lines[:, 1:] if self.knowledge.symptoms[symptom].kind == "pattern" else lines
 
     def shares(self, symptom: str, source: str = ANSWER) -> Floats:
         """P(told state | cause): causes down and, last, something else; the states across.
@@ -248,48 +295,127 @@ class Tables:
         with np.errstate(divide="ignore"):
             return np.log(odds)
 
+    def counts(self, seen: Observation) -> bool:
+        """Whether an observation is evidence.
+
+        "None of these" to a pattern is not: it is said where the question does not fit (of a dug
+        tuber: where in the bed), where nobody looked, and where all the forms offered are wrong.
+        """
+        return seen.value != ABSENT or self.knowledge.symptoms[seen.symptom].kind != "pattern"
+
     def counted(self, observations: Iterable[Observation]) -> list[Observation]:
         """The observations that count: of those that restate one another, the rarest alone."""
         kept: dict[str, Observation] = {}
-        for seen in sorted(observations, key=lambda o: (o.symptom, o.value)):
+        for seen in sorted(filter(self.counts, observations), key=lambda o: (o.symptom, o.value)):
             group = self.knowledge.symptoms[seen.symptom].overlaps
             key = f"overlap {group}" if group else seen.symptom
             if key not in kept or self.rarity(seen) < self.rarity(kept[key]):
                 kept[key] = seen
         return list(kept.values())
 
-    def posterior(self, prior: Floats, observations: Iterable[Observation]) -> Floats:
-        """Chances of every cause and, last, of something else; sums to 1."""
-        total = prior.copy()
-        for seen in self.counted(observations):
-            total += self.column(seen)
-        total = np.exp(total - total.max())
-        chances: Floats = total / total.sum()
-        return chances
-
     def speaks_for(self, cause: str, seen: Observation) -> bool:
         """Whether an observation makes a cause clearly likelier than something else."""
         column = self.column(seen)
         return bool(column[self.row[cause]] - column[-1] > SPEAKS)
 
-    def weights(self, cause: str, observations: Iterable[Observation]) -> tuple[Weight, ...]:
-        """The weight of each counted observation on one cause, heaviest first."""
-        return self.weigh([cause], observations)[0]
+    def lines(
+        self, prior: Floats, observations: Iterable[Observation], heard: Floats | None = None
+    ) -> list[Line]:
+        """All that moves the causes: what was read, the wording, a doubt of both, the answers.
 
-    def weigh(
-        self, causes: Iterable[str], observations: Iterable[Observation]
-    ) -> list[tuple[Weight, ...]]:
-        """The weights on each of some causes."""
+        What is read is heard in the same words as the wording (`heard`), so it counts `read` times;
+        and with chance `slip` a description says nothing of the cause at all.
+        """
         counted = self.counted(observations)
-        columns = [self.column(seen) for seen in counted]
-        decibans = [DECIBANS * (column - column[-1]) for column in columns]
+        concluded = [self._line(seen) for seen in counted if seen.source == RULE]
+        described = [self._line(seen) for seen in counted if seen.source in READ]
+        if heard is not None:
+            described.append(Line(WORDS, PRESENT, heard))
+        if described:
+            told, slip = (
+                after(np.zeros_like(prior), described),
+                self.knowledge.likelihood.channel.slip,
+            )
+            described.append(Line(DOUBT, PRESENT, _doubt(after(prior, concluded), told, slip)))
+        answered = [self._line(seen) for seen in counted if seen.source not in (RULE, *READ)]
+        return [*concluded, *described, *answered]
+
+    def _line(self, seen: Observation) -> Line:
+        return Line(seen.symptom, seen.value, self.read(seen) * self.column(seen))
+
+    def read(self, seen: Observation) -> float:
+        """How often an observation counts; what was read in someone's words, less than once."""
+        return self.knowledge.likelihood.channel.read if seen.source in READ else 1.0
+
+    def weigh(self, causes: Iterable[str], lines: Sequence[Line]) -> list[tuple[Weight, ...]]:
+        """The weights of all that moves them on each of some causes, heaviest first."""
+        decibans = [DECIBANS * (line.moves - line.moves[-1]) for line in lines]
         return [
             heaviest_first(
-                Weight(seen.symptom, seen.value, float(weights[self.row[cause]]))
-                for seen, weights in zip(counted, decibans, strict=True)
+                Weight(line.symptom, line.value, float(weights[self.row[cause]]))
+                for line, weights in zip(lines, decibans, strict=True)
             )
             for cause in causes
         ]
+
+
+def posterior(prior: Floats, lines: Iterable[Line]) -> Floats:
+    """Chances of every cause and, last, of something else; sums to 1."""
+    return _share_out(after(prior, lines))
+
+
+def after(start: Floats, lines: Iterable[Line]) -> Floats:
+    """Where the causes stand after some lines have moved them."""
+    found = start.copy()
+    for line in lines:
+        found += line.moves
+    return found
+
+
+def _share_out(standing: Floats) -> Floats:
+    """Chances in proportion to the exponentials; sums to 1."""
+    shares = np.exp(standing - standing.max())
+    chances: Floats = shares / shares.sum()
+    return chances
+
+
+def _doubt(start: Floats, told: Floats, slip: float) -> Floats:
+    """What is taken from a description's weight, since with chance `slip` it says nothing.
+
+    Then it would be as likely under every cause as it is on average.
+    """
+    most = told[start > -np.inf].max()
+    mean = math.log(_share_out(start) @ np.exp(told - most)) + most
+    found: Floats = np.logaddexp(math.log1p(-slip) + told, np.log(slip) + mean) - told
+    return found
+
+
+def _as_told(lines: Floats, trust: Trust) -> Floats:
+    """P(told state | cause) where a source can be wrong.
+
+    It is right that there is something with chance `seen`, and else tells what the background
+    would; where it is there, it names the form rightly with chance `form`, and else any form,
+    as the background has them.
+    """
+    usual = lines[0]
+    any_form = (1 - lines[:, :1]) * usual / (1 - usual[0])
+    told = trust.form * lines + (1 - trust.form) * any_form
+    told[:, 0] = lines[:, 0]
+    found: Floats = trust.seen * told + (1 - trust.seen) * usual
+    return found
+
+
+def _here(
+    symptom: Symptom, setting: Collection[str], numbers: Mapping[Frequency, float]
+) -> float | None:
+    """The chance that a symptom is seen anyway in a setting, where that is not its background."""
+    for where in symptom.background_where:
+        if all(
+            any(fact(name, value) in setting for value in values)
+            for name, values in where.when.items()
+        ):
+            return figure(where.is_, numbers)
+    return None
 
 
 def heaviest_first(weights: Iterable[Weight]) -> tuple[Weight, ...]:
@@ -300,25 +426,47 @@ def heaviest_first(weights: Iterable[Weight]) -> tuple[Weight, ...]:
 class _Worth:
     """What answers would tell of the cause: all lines end to end, so that it is a few sums.
 
-    It is H(answer) - H(answer | cause), which equals H(cause) - H(cause | answer).
+    It is H(answer) - H(answer | cause), which equals H(cause) - H(cause | answer); an answer that
+    does not count takes no part.
     """
 
     def __init__(self, lines: Sequence[Floats], rows: Sequence[Ints]) -> None:
-        widths = np.array([found.shape[1] for found in lines])
-        counts = np.array([len(found) for found in rows])
-        self.starts = _starts(widths)
-        self.usual = np.concatenate([found[0] for found in lines])
-        # a symptom's first state on each line, then its second, and so on
-        self.more = np.concatenate([(found - found[0]).T.ravel() for found in lines])
+        self.widths = np.array([found.shape[1] for found in lines])
+        self.counts = np.array([len(found) for found in rows])
+        self.starts = _starts(self.widths)
         self.more_rows = np.concatenate(
-            [np.tile(found, width) for found, width in zip(rows, widths, strict=True)]
+            [np.tile(found, width) for found, width in zip(rows, self.widths, strict=True)]
         )
-        self.more_starts = _starts(np.repeat(counts, widths))
-        noise = [-plogp(found).sum(axis=1) for found in lines]
-        self.usual_noise = np.array([found[0] for found in noise])
-        self.more_noise = np.concatenate([found - found[0] for found in noise])
+        self.more_starts = _starts(np.repeat(self.counts, self.widths))
         self.noise_rows = np.concatenate(rows)
-        self.noise_starts = _starts(counts)
+        self.noise_starts = _starts(self.counts)
+        self.usual = np.empty(self.widths.sum())
+        # a symptom's first state on each line, then its second, and so on
+        self.more = np.empty(len(self.more_rows))
+        self.usual_noise = np.empty(len(lines))
+        self.more_noise = np.empty(len(self.noise_rows))
+        for i, found in enumerate(lines):
+            self._put(i, found)
+
+    def _put(self, i: int, lines: Floats) -> None:
+        """Put the lines of the symptom number i into their place."""
+        noise = -plogp(lines).sum(axis=1)
+        for whole, start, part in (
+            (self.usual, self.starts[i], lines[0]),
+            (self.more, self.more_starts[self.starts[i]], (lines - lines[0]).T.ravel()),
+            (self.usual_noise, i, noise[:1]),
+            (self.more_noise, self.noise_starts[i], noise - noise[0]),
+        ):
+            whole[start : start + len(part)] = part
+
+    def but(self, changed: Mapping[int, Floats]) -> _Worth:
+        """With other lines for some symptoms, by their number."""
+        made = copy(self)
+        for name in ("usual", "more", "usual_noise", "more_noise"):
+            setattr(made, name, getattr(self, name).copy())
+        for i, lines in changed.items():
+            made._put(i, lines)
+        return made
 
     def bits(self, chances: Floats) -> Floats:
         """For every symptom, in their order."""

@@ -70,6 +70,8 @@ def _answers(
         group = symptom.overlaps or f"alone {symptom_id}"
         for state in symptom.states:
             answer = Observation(symptom_id, state)
+            if not tables.counts(answer):
+                continue
             places.append((group, answer))
             columns.append(tables.column(answer))
     return places, np.array(columns) if columns else np.empty((0, len(tables.causes) + 1))

@@ -4,13 +4,14 @@ Beside the symptoms that are read from it, a sentence has a wording: its words, 
 words that follow one another. Each cause has one too: its names and prose, the phrases of its usual
 symptoms, and above all its described cases and the published questions that it is the answer to. A
 word comes from a cause's own wording with chance `share`, and else from the wording of all causes
-together (a mixture of unigrams); the log of the likelihood ratio, times `weight` since words come
-in company, or `pairs` for a pair, is one more weight. People find words that nobody foresaw, so no
-cause counts as less likely by its wording than `least` times the one that fits best.
+together (a mixture of unigrams); the log of the likelihood ratio, times `weight`, or `pairs` for a
+pair, is one more weight. Words come in company, the more so the more there are: of n words each
+counts n ** -`company` times.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -29,6 +30,7 @@ Keys = Callable[[str], Iterable[str]]
 USUAL = 0.25  # symptoms at least this frequent lend a cause their words
 UNSEEN = 0.5  # added to every word's count, so that none is impossible
 ARRAYS = ("codes", "starts", "rows", "counts", "texts", "told_starts", "told")  # of Counts
+ENDS = re.compile(r"[.!?;\n]+")  # of a sentence
 PAIR = 32  # bits: a pair of words has the first one's number, from 1, above the second's
 
 
@@ -157,6 +159,11 @@ def _starts(lengths: Iterable[int]) -> Ints:
     return np.concatenate([[0], np.cumsum(np.asarray(lengths, dtype=np.intp))])
 
 
+def sentences(text: str) -> list[str]:
+    """A text cut where its sentences end."""
+    return [cut for part in ENDS.split(text) if (cut := part.strip())]
+
+
 class Wording:
     """The wordings of all causes. `keys` cuts a text into the keys of its words, in order."""
 
@@ -178,8 +185,17 @@ class Wording:
         `without` names a described case that is left out of its cause's wording, so that the cases
         can be tried on one another.
         """
-        share = self.numbers.share
-        words = self._known(text)
+        found: Floats = self.by_sentence(text, without).sum(axis=0)
+        return found
+
+    def by_sentence(self, text: str, without: CaseId | None = None) -> Floats:
+        """The log weight of each of the `sentences` of a text: causes across, as in `weigh`.
+
+        A word that stands in several counts in the first.
+        """
+        share, causes = self.numbers.share, len(self.totals)
+        words, of = self._in_sentences(text)
+        count = len(sentences(text))
         starts, ends = self.counts.starts[words], self.counts.starts[words + 1]
         sizes = ends - starts
         word = np.repeat(np.arange(len(words)), sizes)  # of each entry, its place in `words`
@@ -188,18 +204,28 @@ class Wording:
         usual, weights = self.usual[words], self.weights[words]
         ratio = counts / self.totals[rows] / usual[word]
         moves = weights[word] * np.log1p(ratio * share / (1 - share))
-        total = np.zeros(len(self.totals) + 1)
-        total[:-1] = np.bincount(rows, moves, len(self.totals)) + weights.sum() * np.log1p(-share)
+        total = np.zeros((count, causes + 1))
+        total[:, :-1] = np.bincount(of[word] * causes + rows, moves, count * causes).reshape(
+            count, causes
+        )
+        total[:, :-1] += np.bincount(of, weights, count)[:, None] * np.log1p(-share)
         if without is not None:
             row, own = self._own(without)
             here = rows == row
             case = self.numbers.case
             left = np.bincount(word[here], counts[here], len(words)) - case * np.isin(words, own)
             ratio = left / (self.totals[row] - case * len(own)) / usual
-            total[row] = (weights * np.log(share * ratio + 1 - share)).sum()
-        held = np.log(np.exp(total - total.max()) + self.numbers.least)
-        found: Floats = held - held[-1]
+            total[:, row] = np.bincount(of, weights * np.log(share * ratio + 1 - share), count)
+        alone = int(np.count_nonzero(words < len(self.counts.keys)))  # the others are pairs
+        found: Floats = total * float(max(1, alone)) ** -self.numbers.company
         return found
+
+    def _in_sentences(self, text: str) -> tuple[Ints, Ints]:
+        """The known words of a text, each once, and of each the number of its sentence."""
+        known = [self._known(sentence) for sentence in sentences(text)]
+        of = np.repeat(np.arange(len(known)), [len(words) for words in known])
+        words, first = np.unique(np.concatenate([_NONE, *known]), return_index=True)
+        return words, of[first]
 
     def _known(self, text: str) -> Ints:
         """The words of a text that stand in any wording, by their places among all."""

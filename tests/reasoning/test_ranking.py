@@ -12,11 +12,12 @@ import numpy as np
 import pytest
 
 from diagnose.consultation import Consultation, Reasoner
+from diagnose.inputs import clean
 from diagnose.kb.model import ABSENT, Symptom
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.questions import rank_questions
-from diagnose.reasoning.ranking import SOMETHING_ELSE, background, distribution
+from diagnose.reasoning.ranking import SOMETHING_ELSE, background, distribution, moved
 from tests.conftest import write
 
 pytestmark = pytest.mark.quick
@@ -240,3 +241,118 @@ def test_forms_that_hold_together_are_looks_at_one_that_is_there(small: Consulta
 def test_a_denied_form_leaves_its_question_open(small: Consultation) -> None:
     assert "holes" in [q.symptom for q in small.answer("holes", "not-tiny").questions]
     assert "holes" not in [q.symptom for q in small.answer("holes", "absent").questions]
+
+
+def doubting(tiny: Path, channel: str) -> Consultation:
+    """On kale in June, where a description is believed as far as `channel` says."""
+    path = tiny / "likelihood.yaml"
+    was = "channel: {read: 1, slip: 0.000001}"
+    assert was in path.read_text()
+    path.write_text(path.read_text().replace(was, f"channel: {{{channel}}}"))
+    reasoner = Reasoner(open_knowledge(tiny))
+    return Consultation(reasoner, JUNE, reasoner.home(), "kale")
+
+
+def test_what_is_read_counts_less_than_what_is_answered(tiny: Path) -> None:
+    kale = doubting(tiny, "read: 0.5, slip: 0.000001")
+    odds = []
+    for source in ("text", "confirmed", "answer"):
+        seen = kale.observe([Observation("droppings", "present", source)])
+        odds.append(chance(seen, "caterpillar") / chance(seen, "flea-beetle"))
+    ratio = 0.6 / 0.005  # droppings: often, never; the odds before are even
+    np.testing.assert_allclose(odds, [ratio**0.5, ratio**0.5, ratio], rtol=1e-3)
+
+
+def test_with_chance_slip_a_description_says_nothing(tiny: Path) -> None:
+    kale = doubting(tiny, "read: 1, slip: 0.2")
+    read = [Observation("droppings", "present", "text")]
+    sure = 0.485 * 0.6, 0.485 * 0.005, 0.03 * 0.02
+    for cause, before, whole in zip(
+        ("caterpillar", "flea-beetle", SOMETHING_ELSE), (0.485, 0.485, 0.03), sure, strict=True
+    ):
+        expected = 0.8 * whole / sum(sure) + 0.2 * before
+        assert chance(kale.observe(read), cause) == pytest.approx(expected, abs=1e-9)
+
+
+def test_what_is_ruled_out_stays_out_whatever_is_told(tiny: Path) -> None:
+    kale = doubting(tiny, "read: 0.5, slip: 0.2")
+    potato = replace(kale, crop="potato").answer("green-tuber", ABSENT)
+    told = potato.observe([Observation("holes", "tiny", "text")])
+    assert told.chances[told.tables.row["greening"]] == 0
+    assert told.chances.sum() == pytest.approx(1)
+
+
+def test_what_moves_a_cause_adds_up(tiny: Path) -> None:
+    """The start is the odds before anything is told, and the lines lead to the order shown."""
+    kale = doubting(tiny, "read: 0.6, slip: 0.1")
+    told = kale.told(clean("ragged holes and green droppings")).answer("holes", "ragged")
+    for ranked in told.ranked:
+        if ranked.cause != SOMETHING_ELSE:
+            start = told.prior[told.tables.row[ranked.cause]] - told.prior[-1]
+            assert ranked.start == pytest.approx(10 / math.log(10) * start)
+        expected = 10 * math.log10(ranked.chance / told.chances[-1])
+        assert ranked.total == pytest.approx(expected)
+
+
+def test_none_of_these_to_a_pattern_is_no_evidence(tiny: Path) -> None:
+    path = tiny / "symptoms/all.yaml"
+    text = path.read_text().replace("holes:\n", "holes:\n  kind: pattern\n", 1)
+    write(tiny, {"symptoms/all.yaml": text})
+    reasoner = Reasoner(open_knowledge(tiny))
+    kale = Consultation(reasoner, JUNE, reasoner.home(), "kale")
+    np.testing.assert_allclose(kale.answer("holes", ABSENT).chances, kale.chances)
+    assert chance(kale.answer("holes", "ragged"), "caterpillar") > chance(kale, "caterpillar")
+
+
+def test_a_background_depends_on_crop_and_season(tiny: Path) -> None:
+    path = tiny / "symptoms/all.yaml"
+    where = "background-where: [{season: spring, crop: kale, is: often}]"
+    text = path.read_text().replace("droppings:\n", f"droppings:\n  {where}\n", 1)
+    write(tiny, {"symptoms/all.yaml": text})
+    reasoner = Reasoner(open_knowledge(tiny))
+    june, may = JUNE, date(2026, 5, 15)
+    for crop, day, there in (("kale", may, 0.6), ("kale", june, 0.02), ("potato", may, 0.02)):
+        found = Consultation(reasoner, day, reasoner.home(), crop)
+        shares = found.tables.shares("droppings")
+        assert 1 - shares[-1, 0] == pytest.approx(there)
+        # it adds to what is there anyway: often, 0.6, beside hardly ever, 0.02
+        adds = 1 - (1 - 0.6) * (1 - there) / 0.98
+        assert 1 - shares[found.tables.row["caterpillar"], 0] == pytest.approx(adds)
+        # what is never there is rarer in the same proportion
+        assert 1 - shares[found.tables.row["flea-beetle"], 0] == pytest.approx(0.005 * there / 0.02)
+        fresh = found.tables.bits(found.chances)[found.tables.place["droppings"]]
+        answers = [found.answer("droppings", state) for state in ("present", ABSENT)]
+        told = found.chances @ shares
+        gain = -(found.chances[found.chances > 0] * np.log2(found.chances[found.chances > 0])).sum()
+        for share, after in zip(told[::-1], answers, strict=True):
+            left = after.chances[after.chances > 0]
+            gain += share * (left * np.log2(left)).sum()
+        assert fresh == pytest.approx(gain)
+
+
+def test_forms_keep_their_shares_in_another_setting() -> None:
+    line = moved(np.array([0.4, 0.45, 0.15]), np.array([0.9, 0.05, 0.05]), 0.5)
+    assert line.sum() == pytest.approx(1)
+    assert line[0] == pytest.approx(0.4 * 0.5 / 0.9)
+    assert line[1] / line[2] == pytest.approx(3)
+
+
+def test_what_cannot_be_seen_is_neither_asked_nor_counted(tiny: Path) -> None:
+    path = tiny / "rules/all.yaml"
+    rule = (
+        "- rule: in-hand\n  when: {crop: potato}\n  then: {hidden: holes}\n  because: it is dug\n"
+    )
+    write(tiny, {"rules/all.yaml": path.read_text() + rule})
+    reasoner = Reasoner(open_knowledge(tiny))
+    potato = Consultation(reasoner, JUNE, reasoner.home(), "potato")
+    assert "holes" not in [q.symptom for q in potato.questions]
+    np.testing.assert_allclose(potato.answer("holes", ABSENT).chances, potato.chances)
+    assert (potato.answer("holes", "tiny").chances != potato.chances).any()
+
+
+def test_out_of_season_is_known(small: Consultation) -> None:
+    seen = [Observation("droppings", "present")]
+    assert not small.observe(seen).out_of_season
+    winter = replace(small, day=date(2026, 1, 15)).observe(seen)
+    assert winter.leading and winter.leading.cause == "caterpillar"
+    assert winter.out_of_season

@@ -10,7 +10,7 @@ import pytest
 
 from diagnose.consultation import Reasoner
 from diagnose.ready import open_knowledge
-from diagnose.reasoning.wording import CaseId, Wording
+from diagnose.reasoning.wording import CaseId, Wording, sentences
 from tests.conftest import write
 
 SAID = "something munches lacework at dawn"
@@ -55,15 +55,20 @@ def test_something_else_has_no_wording(written: Reasoner) -> None:
     np.testing.assert_array_equal(written.wording.weigh("zzz qqq"), 0)
 
 
-def test_words_that_nobody_foresaw_leave_every_cause_a_chance(written: Reasoner) -> None:
+def test_words_come_in_company(written: Reasoner) -> None:
+    """Of n words each counts n ** -company times."""
     replace = msgspec.structs.replace
     likelihood = written.knowledge.likelihood
-    likelihood = replace(likelihood, wording=replace(likelihood.wording, weight=1, least=0.5))
-    trusting = replace(likelihood, wording=replace(likelihood.wording, least=1e-9))
-    spread = []
-    for numbers in (likelihood, trusting):
-        knowledge = replace(written.knowledge, likelihood=numbers)
-        weights = Wording(knowledge, written.wording.keys).weigh(f"{SAID} ")
-        spread.append(float(np.exp(weights.min() - weights.max())))
-    assert spread[0] >= 0.5 / 1.5
-    assert spread[1] < spread[0]
+    likelihood = replace(likelihood, wording=replace(likelihood.wording, company=0.5))
+    knowledge = replace(written.knowledge, likelihood=likelihood)
+    company = Wording(knowledge, written.wording.keys).weigh(SAID)
+    words = len(set(written.wording.keys(SAID)))
+    np.testing.assert_allclose(company, written.wording.weigh(SAID) / words**0.5)
+
+
+def test_a_text_weighs_what_its_sentences_weigh(written: Reasoner) -> None:
+    text = f"{SAID}. Holes in leaves; something else?"
+    by_sentence = written.wording.by_sentence(text)
+    assert len(by_sentence) == len(sentences(text)) == 3
+    np.testing.assert_allclose(by_sentence.sum(axis=0), written.wording.weigh(text))
+    assert not by_sentence[2].any()  # its words were counted before

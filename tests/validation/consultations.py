@@ -34,7 +34,7 @@ def told_apart(found: Consultation) -> bool:
     groups: dict[str, list[float]] = {}
     for one in found.counted:
         if group := knowledge.symptoms[one.symptom].overlaps:
-            groups.setdefault(group, []).append(otherwise(knowledge, one))
+            groups.setdefault(group, []).append(otherwise(knowledge, one, found.given))
     return all(b - a > 1e-12 for rare in groups.values() for a, b in pairwise(sorted(rare)))
 
 

@@ -67,6 +67,10 @@ def symptoms(draw: st.DrawFn, number: int) -> dict[str, object]:
         "values": {form: form for form in forms},
         "derived": number == 0,
     }
+    found["kind"] = draw(st.sampled_from(["symptom", "pattern"]))
+    if draw(st.booleans()):
+        where = {"is": draw(how_often), "crop": "kale"}
+        found["background-where"] = [where, {"is": draw(how_often), "season": "spring"}]
     group = draw(st.sampled_from([None, None, "group-a", "group-b"]))
     return found | ({"overlaps": group} if group else {})
 
@@ -101,6 +105,7 @@ def likelihoods(draw: st.DrawFn) -> dict[str, object]:
     shipped: dict[str, object] = yaml.safe_load(TINY["likelihood.yaml"])
     share = st.floats(0.3, 1.0).map(lambda p: round(p, 3))
     return shipped | {
+        "channel": {"read": draw(share), "slip": draw(st.sampled_from([0.001, 0.1, 0.5]))},
         "something-else": draw(st.sampled_from([0.001, 0.05, 0.5])),
         "trust": {who: {"seen": draw(share), "form": draw(share)} for who in ("text", "answer")},
     }

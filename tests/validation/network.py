@@ -2,13 +2,15 @@
 
 Written from docs/reasoning.md and the words of the files, not from diagnose.reasoning.ranking: a
 node for the cause, for each symptom how it truly is (a child of the cause), and for each
-observation what is told of it (a child of how it is, and wrong as often as `trust` has it).
+answer what is told of it (a child of how it is, and wrong as often as `trust` has it). A
+description is evidence on the cause itself: what is read in it, to the power `read`, and its
+wording; and with chance `slip` nothing.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 import numpy as np
 import pyagrum as gum
@@ -16,21 +18,42 @@ import pyagrum as gum
 from diagnose.consultation import Consultation
 from diagnose.kb.model import Knowledge, Symptom
 from diagnose.reasoning.facts import Observation
-from tests.validation.words import MOST_NAMED, chance, ordinary, otherwise
+from tests.validation.words import MOST_NAMED, chance, commonly, ordinary, otherwise
 
 ELSE = "something-else"
 CAUSE = "cause"
+READ = ("text", "confirmed")  # sources of what was read in a description
 
 
 def under(
     symptom: Symptom,
     line: str | float | Mapping[str, str | float] | None,
     scale: Mapping[str, float],
+    setting: Collection[str] = (),
 ) -> dict[str, float]:
-    """How the symptom is under a cause that has this evidence line, or none."""
-    usual = ordinary(symptom, scale)
+    """How the symptom is under a cause that has this evidence line, or none, in a setting."""
+    now = ordinary(symptom, scale, setting)
     if line is None:
-        return usual
+        return now
+    usual, found = commonly(symptom, scale), elsewhere(symptom, line, scale)
+    if now == usual:
+        return found
+    here, there, anyway = (1 - p["absent"] for p in (now, found, usual))
+    if there >= anyway:  # the cause brings it where nothing else has
+        brings = 1 - (1 - there) / (1 - anyway)
+        shown = here + (1 - here) * brings
+    else:
+        shown = here * there / anyway
+    return {s: 1 - shown if s == "absent" else shown * p / there for s, p in found.items()}
+
+
+def elsewhere(
+    symptom: Symptom,
+    line: str | float | Mapping[str, str | float],
+    scale: Mapping[str, float],
+) -> dict[str, float]:
+    """How it is under such a cause wherever and whenever the symptom's file says nothing more."""
+    usual = commonly(symptom, scale)
     if not isinstance(line, Mapping):
         there = chance(line, scale)
         return {
@@ -49,13 +72,18 @@ def under(
 
 def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
     """The network of a consultation, given what it counts, with nodes for some questions."""
-    knowledge = found.reasoner.knowledge
+    knowledge, setting = found.reasoner.knowledge, found.given
     outside = found.reasoner.days_outside(found.day, found.place)
-    out = found.ruled_out
-    counted = rarest(knowledge, found.counted)
-    told = [*((o.symptom, o.source) for o in counted), *((s, "answer") for s in questions)]
-    network = Network(knowledge, prior(knowledge, found.crop, outside, out), told)
-    network.given(counted, found.heard)
+    counted = rarest(knowledge, found.counted, setting)
+    answered = [one for one in counted if one.source not in READ]
+    told = [*(one.symptom for one in answered), *questions]
+    before = prior(knowledge, found.crop, outside, found.ruled_out)
+    network = Network(knowledge, before, told, setting)
+    network.given([one for one in answered if one.source == "rule"])
+    weight = network.described(
+        network.posterior(), [one for one in counted if one.source in READ], found.heard
+    )
+    network.given(answered, weight)
     return network
 
 
@@ -72,49 +100,55 @@ def differences(found: Consultation, worth: bool = True) -> tuple[list[float], l
 
 
 class Network:
-    """The network of a knowledge base with some prior, and nodes for what is told of symptoms.
+    """The network of a knowledge base with some prior, and nodes for what is answered of symptoms.
 
-    `told` are pairs of a symptom and the source that tells of it.
+    `setting` are the facts of crop and season on which backgrounds depend.
     """
 
     def __init__(
         self,
         knowledge: Knowledge,
         prior: Mapping[str, float],
-        told: Iterable[tuple[str, str]],
+        told: Iterable[str],
+        setting: Collection[str] = (),
     ) -> None:
-        self.knowledge, self.prior = knowledge, prior
+        self.knowledge, self.prior, self.setting = knowledge, prior, setting
         self.causes = [cause for cause, chance in prior.items() if chance]
         self.net = gum.BayesNet()
         self.net.add(gum.LabelizedVariable(CAUSE, "", self.causes))
         self.net.cpt(CAUSE).fillWith([prior[cause] for cause in self.causes])
-        for symptom, source in told:
-            self._add(symptom, source)
+        for symptom in dict.fromkeys(told):
+            self._add(symptom)
         self.engine = gum.ShaferShenoyInference(self.net)  # the quickest of its exact engines here
 
-    def _add(self, symptom_id: str, source: str) -> None:
+    def _add(self, symptom_id: str) -> None:
+        symptom = self.knowledge.symptoms[symptom_id]
+        node = self.node(symptom_id)
+        self.net.add(gum.LabelizedVariable(symptom_id, "", list(symptom.states)))
+        self.net.addArc(CAUSE, symptom_id)
+        self.net.cpt(symptom_id)[:] = self._truly(symptom_id)
+        self.net.add(gum.LabelizedVariable(node, "", list(symptom.states)))
+        self.net.addArc(symptom_id, node)
+        self.net.cpt(node)[:] = self._telling(symptom, "answer")
+
+    def _truly(self, symptom_id: str) -> np.ndarray:
+        """P(how it is | cause): rows for the causes."""
         symptom = self.knowledge.symptoms[symptom_id]
         scale: Mapping[str, float] = self.knowledge.likelihood.frequency  # type: ignore[assignment]
-        node = self.node(symptom_id, source)
-        if symptom_id not in self.net.names():
-            self.net.add(gum.LabelizedVariable(symptom_id, "", list(symptom.states)))
-            self.net.addArc(CAUSE, symptom_id)
-            lines = [
-                None if cause == ELSE else self.knowledge.causes[cause].evidence.get(symptom_id)
-                for cause in self.causes
-            ]
-            rows = {repr(line): list(under(symptom, line, scale).values()) for line in lines}
-            self.net.cpt(symptom_id)[:] = np.array([rows[repr(line)] for line in lines])
-        if node not in self.net.names():
-            self.net.add(gum.LabelizedVariable(node, "", list(symptom.states)))
-            self.net.addArc(symptom_id, node)
-            self.net.cpt(node)[:] = self._telling(symptom, source)
+        lines = [
+            None if cause == ELSE else self.knowledge.causes[cause].evidence.get(symptom_id)
+            for cause in self.causes
+        ]
+        rows = {
+            repr(line): list(under(symptom, line, scale, self.setting).values()) for line in lines
+        }
+        return np.array([rows[repr(line)] for line in lines])
 
     def _telling(self, symptom: Symptom, source: str) -> np.ndarray:
         """P(told | how it is): rows for how it is."""
         likelihood = self.knowledge.likelihood
         trust = likelihood.trust["text" if source == "text" else "answer"]
-        usual = np.array(list(ordinary(symptom, likelihood.frequency).values()))  # type: ignore[arg-type]
+        usual = np.array(list(ordinary(symptom, likelihood.frequency, self.setting).values()))  # type: ignore[arg-type]
         size = len(usual)
         any_form = np.append(0.0, usual[1:]) / usual[1:].sum()
         right = np.eye(size)
@@ -124,24 +158,46 @@ class Network:
         return found
 
     @staticmethod
-    def node(symptom: str, source: str) -> str:
-        """The name of the node for what a source tells of a symptom."""
-        return f"{symptom} as {'text' if source == 'text' else 'answer'}"
+    def node(symptom: str) -> str:
+        """The name of the node for what is answered of a symptom."""
+        return f"{symptom} as told"
 
-    def given(self, seen: Sequence[Observation], heard: np.ndarray | None = None) -> None:
-        """Set the evidence; 'present' on a symptom with forms is any one of them.
+    def described(
+        self,
+        before: Mapping[str, float],
+        read: Sequence[Observation],
+        heard: np.ndarray | None,
+    ) -> np.ndarray | None:
+        """The likelihood of a description under each cause; None where there is none.
 
-        `heard` is the log weight of the gardener's wording on each cause.
+        `before` are the chances of the causes without it, `heard` the log weight of its wording.
         """
-        evidence: dict[str, list[float]] = {}
-        for one in seen:
-            states = self.knowledge.symptoms[one.symptom].states
-            holds = [s == one.value or (one.value == "present" and s != "absent") for s in states]
-            evidence[self.node(one.symptom, one.source)] = [float(h) for h in holds]
+        if not read and heard is None:
+            return None
+        channel = self.knowledge.likelihood.channel
+        weight = np.zeros(len(self.causes))
         if heard is not None:
             of = dict(zip(self.prior, heard, strict=True))
-            weight = np.array([of[cause] for cause in self.causes])
-            evidence[CAUSE] = np.exp(weight - weight.max()).tolist()
+            weight += [of[cause] for cause in self.causes]
+        for one in read:
+            symptom = self.knowledge.symptoms[one.symptom]
+            told = self._truly(one.symptom) @ self._telling(symptom, "text")
+            weight += channel.read * np.log(told @ self._holds(one))
+        says = np.exp(weight - weight.max())
+        says /= sum(before[cause] * p for cause, p in zip(self.causes, says, strict=True))
+        found: np.ndarray = (1 - channel.slip) * says + channel.slip
+        return found
+
+    def _holds(self, one: Observation) -> list[float]:
+        """1 for each state that an observation may stand for; 'present' is any one of the forms."""
+        states = self.knowledge.symptoms[one.symptom].states
+        return [float(s == one.value or (one.value == "present" and s != "absent")) for s in states]
+
+    def given(self, answered: Sequence[Observation], weight: np.ndarray | None = None) -> None:
+        """Set the evidence; `weight` is the likelihood of the description under each cause."""
+        evidence = {self.node(one.symptom): self._holds(one) for one in answered}
+        if weight is not None:
+            evidence[CAUSE] = (weight / weight.max()).tolist()
         self.engine.setEvidence(evidence)
 
     def posterior(self) -> dict[str, float]:
@@ -152,39 +208,53 @@ class Network:
         return {cause: chances.get(cause, 0.0) for cause in self.prior}
 
     def gains(self, symptoms: Iterable[str]) -> dict[str, float]:
-        """What the answer to each question is worth: the entropy now less its mean afterwards."""
-        nodes = {s: self.node(s, "answer") for s in symptoms}
+        """What the answer to each question is worth: how far it moves the chances, on average.
+
+        In bits; over all answers it is the entropy now less its mean afterwards. "None of these" to
+        a pattern does not count, and moves nothing.
+        """
+        nodes = {s: self.node(s) for s in symptoms}
         self.engine.eraseAllTargets()
         self.engine.addTarget(CAUSE)
         for node in nodes.values():
             self.engine.addJointTarget({CAUSE, node})
         self.engine.makeInference()
-        now = entropy(self.engine.posterior(CAUSE).toarray())
+        now = self.engine.posterior(CAUSE).toarray()
         found = {}
         for symptom, node in nodes.items():
             both = self.engine.jointPosterior({CAUSE, node})
             joint = both.toarray()
             if both.names[0] == CAUSE:
                 joint = joint.T
-            found[symptom] = now - sum(
-                column.sum() * entropy(column / column.sum()) for column in joint.T if column.sum()
-            )
+            pattern = self.knowledge.symptoms[symptom].kind == "pattern"
+            answers = joint.T[1:] if pattern else joint.T  # the first state is 'absent'
+            found[symptom] = sum(row.sum() * moved(row / row.sum(), now) for row in answers)
         return found
 
 
-def entropy(chances: np.ndarray) -> float:
-    """In bits."""
-    return -math.fsum(p * math.log2(p) for p in map(float, chances.ravel()) if p > 0)
+def moved(after: np.ndarray, before: np.ndarray) -> float:
+    """How far chances have moved, in bits (Kullback and Leibler)."""
+    pairs = zip(map(float, after.ravel()), map(float, before.ravel()), strict=True)
+    return math.fsum(p * math.log2(p / q) for p, q in pairs if p > 0)
 
 
-def rarest(knowledge: Knowledge, seen: Sequence[Observation]) -> list[Observation]:
-    """Of observations that restate one another, the one that something else would least give."""
+def rarest(
+    knowledge: Knowledge, seen: Sequence[Observation], setting: Collection[str]
+) -> list[Observation]:
+    """Of observations that restate one another, the one that something else would least give.
+
+    "None of these" to a pattern is no evidence.
+    """
     groups: dict[str, list[Observation]] = {}
     for one in sorted(seen, key=lambda o: (o.symptom, o.value)):
+        if one.value == "absent" and knowledge.symptoms[one.symptom].kind == "pattern":
+            continue
         group = knowledge.symptoms[one.symptom].overlaps
         groups.setdefault(f"group {group}" if group else one.symptom, []).append(one)
     return [
-        min(group, key=lambda one: otherwise(knowledge, one)) if len(group) > 1 else group[0]
+        min(group, key=lambda one: otherwise(knowledge, one, setting))
+        if len(group) > 1
+        else group[0]
         for group in groups.values()
     ]
 

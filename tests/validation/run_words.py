@@ -9,34 +9,38 @@ from __future__ import annotations
 
 import multiprocessing
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import msgspec
 
-from diagnose.cases import Worked, read_cases, work
+from diagnose.cases import Worked, described, published, read_cases, work
 from diagnose.checking.worked import Bench
 from diagnose.kb.model import Case
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
+from diagnose.reasoning.wording import CaseId
 from tests.validation import tables
 
 DATA = Path(__file__).parent / "data"
 FILES = ("second_hand.yaml", "published_unseen.yaml")
 HEAD = ["cases", "told", "cases worked", "right first", "in three", "questions on average"]
 
+Left = tuple[Case, CaseId | None]  # with the described text that is left out of the wording
+
 _bench: Bench
 
 
-def place_and_questions(case: Case, ask: bool) -> tuple[int, int]:
+def place_and_questions(case: Case, without: CaseId | None, ask: bool) -> tuple[int, int]:
     """Where the right answer came, and how many questions were put."""
-    found: Worked = work(case, _bench.blank, ask)
+    found: Worked = work(case, replace(_bench.blank, without=without), ask)
     return found.place, found.consultation.asked
 
 
-def line(name: str, told: str, cases: Sequence[Case], ask: bool) -> list[object]:
+def line(name: str, told: str, cases: Sequence[Left], ask: bool) -> list[object]:
     """A line of the table. Every core works a share of the cases."""
     with multiprocessing.get_context("fork").Pool() as pool:
-        found = pool.starmap(place_and_questions, [(case, ask) for case in cases], chunksize=50)
+        found = pool.starmap(place_and_questions, [(*case, ask) for case in cases], chunksize=50)
     total = len(found)
     first = sum(place == 1 for place, _ in found) / total
     three = sum(1 <= place <= 3 for place, _ in found) / total
@@ -44,12 +48,12 @@ def line(name: str, told: str, cases: Sequence[Case], ask: bool) -> list[object]
     return [name, told, total, tables.percent(first), tables.percent(three), asked]
 
 
-def lines(name: str, cases: Sequence[Case]) -> list[list[object]]:
+def lines(name: str, cases: Sequence[Left]) -> list[list[object]]:
     """What the words alone give, what questions add, and, where there is more, all of it."""
-    words = [msgspec.structs.replace(case, observations={}) for case in cases]
+    words = [(msgspec.structs.replace(case, observations={}), out) for case, out in cases]
     found = [line(name, "the words alone", words, ask=False)]
     found.append(line(name, "the words, then questions", cases, ask=True))
-    if any(case.observations for case in cases):
+    if any(case.observations for case, _ in cases):
         found.append(line(name, "the words and all that is stated", cases, ask=False))
     return found
 
@@ -59,26 +63,14 @@ def report(files: Sequence[Path]) -> str:
     global _bench
     _bench = Bench.of(open_knowledge(shipped()))
     knowledge = _bench.blank.reasoner.knowledge
-    causes = knowledge.causes
     own = [
-        msgspec.structs.replace(case, expect=[cause_id])
-        for cause_id, cause in causes.items()
-        for case in cause.cases
+        (msgspec.structs.replace(case, expect=[out[0]]), out) for case, out in described(knowledge)
     ]
-    work(own[0], _bench.blank)  # makes ready here, once, what every core inherits
+    work(own[0][0], _bench.blank)  # makes ready here, once, what every core inherits
     found = lines("beside the causes", own)
-    published = [
-        Case(
-            text=letter.text,
-            crop=letter.crop,
-            date=letter.date,
-            expect=[letter.cause, *letter.answer],
-        )
-        for letter in knowledge.letters.values()
-    ]
-    found += lines("`knowledge/letters.yaml`", published)
+    found += lines("`knowledge/letters.yaml`", published(knowledge))
     for path in (*(DATA / name for name in FILES), *files):
-        found += lines(f"`{path.name}`", read_cases(path))
+        found += lines(f"`{path.name}`", [(case, None) for case in read_cases(path)])
     return tables.table(HEAD, found)
 
 

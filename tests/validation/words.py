@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from diagnose.kb.model import Knowledge, Symptom
@@ -16,8 +16,27 @@ def chance(word: str | float, scale: Mapping[Any, float]) -> float:
     return scale[word] if isinstance(word, str) else word
 
 
-def ordinary(symptom: Symptom, scale: Mapping[Any, float]) -> dict[str, float]:
+def here(symptom: Symptom, scale: Mapping[Any, float], setting: Collection[str]) -> float | None:
+    """How often it is seen anyway at this crop and date, where the file says so."""
+    for where in symptom.background_where:
+        if all(any(f"{n}={v}" in setting for v in values) for n, values in where.when.items()):
+            return chance(where.is_, scale)
+    return None
+
+
+def ordinary(
+    symptom: Symptom, scale: Mapping[Any, float], setting: Collection[str] = ()
+) -> dict[str, float]:
     """How the symptom is on a plant with any other trouble."""
+    usual, there = commonly(symptom, scale), here(symptom, scale, setting)
+    if there is None:
+        return usual
+    share = there / (1 - usual["absent"])
+    return {f: 1 - there if f == "absent" else p * share for f, p in usual.items()}
+
+
+def commonly(symptom: Symptom, scale: Mapping[Any, float]) -> dict[str, float]:
+    """How it is on such a plant wherever and whenever the file says nothing more."""
     forms = symptom.states[1:]
     if isinstance(symptom.background, dict):
         named = {f: chance(symptom.background.get(f, "never"), scale) for f in forms}
@@ -28,7 +47,7 @@ def ordinary(symptom: Symptom, scale: Mapping[Any, float]) -> dict[str, float]:
     return {"absent": 1 - sum(named.values()), **named}
 
 
-def otherwise(knowledge: Knowledge, seen: Observation) -> float:
+def otherwise(knowledge: Knowledge, seen: Observation, setting: Collection[str] = ()) -> float:
     """The chance of being told this where something else is behind it."""
-    usual = ordinary(knowledge.symptoms[seen.symptom], knowledge.likelihood.frequency)
+    usual = ordinary(knowledge.symptoms[seen.symptom], knowledge.likelihood.frequency, setting)
     return usual[seen.value] if seen.value in usual else 1 - usual["absent"]

@@ -9,6 +9,7 @@ from diagnose.checking.worked import Result
 from diagnose.kb.load import Finding
 
 FEWEST = 2
+NAMED = 3  # of so many causes a gardener is told, where none is likely
 
 
 def few(subject: Subject) -> Iterator[Finding]:
@@ -25,17 +26,19 @@ def few(subject: Subject) -> Iterator[Finding]:
 
 def outcomes(subject: Subject, results: Iterable[Result]) -> Iterator[Finding]:
     """bad-case, case-not-first: what came of the cases."""
+    likely = subject.knowledge.likelihood.verdict.likely
+    told = range(1, NAMED + 1)
     for result in results:
         at = ("causes", result.cause, "cases", str(result.index))
         if result.problem:
             yield subject.finding(at, "bad-case", f"it cannot be worked: {result.problem}")
-        elif result.place != 1:
+        elif result.place != 1 and (result.place not in told or result.chance >= likely):
             why = "" if result.read else "nothing of it was read; "
             yield subject.finding(
                 at, "case-not-first",
                 f"{why}{_came(result.place)}, behind {result.first} ({result.chance:.0%})",
             )  # fmt: skip
-        elif result.place_asked not in (None, 1):
+        elif result.place_asked not in (None, *told):
             yield subject.finding(
                 at, "case-not-first",
                 f"{_came(result.place_asked or 0)} after {result.questions} guided questions, "

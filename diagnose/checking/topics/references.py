@@ -120,6 +120,12 @@ def dangers(subject: Subject) -> Iterator[Finding]:
 
 def values(subject: Subject) -> Iterator[Finding]:
     """value-reserved, unknown-id: the values that a symptom has, and those of its background."""
+    knowledge = subject.knowledge
+    known: dict[str, list[str]] = {
+        "season": list(knowledge.seasons.stretches),
+        "crop": list(knowledge.crops),
+        "family": [*get_args(Family)],
+    }
     for symptom_id, symptom in subject.knowledge.symptoms.items():
         at = ("symptoms", symptom_id)
         for value in symptom.values:
@@ -134,6 +140,11 @@ def values(subject: Subject) -> Iterator[Finding]:
                     (*at, "background", value), "", f"value of {symptom_id}", value,
                     symptom.states[1:],
                 )  # fmt: skip
+        for number, where in enumerate(symptom.background_where):
+            place = (*at, "background-where", str(number))
+            for name, values in where.when.items():
+                for value in values:
+                    yield from subject.unknown((*place, name), "", name, value, known[name])
 
 
 def retired(subject: Subject) -> Iterator[Finding]:

@@ -96,6 +96,7 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         facts.ALERT: ("alerts", knowledge.alerts),
         facts.RULE_OUT: ("causes", knowledge.causes),
         facts.SKIP: ("symptoms", knowledge.symptoms),
+        facts.HIDDEN: ("symptoms", knowledge.symptoms),
         facts.AVOID: ("remedies", knowledge.remedies),
         facts.PREFER: ("remedies", knowledge.remedies),
         facts.CAUTION: ("cautions", knowledge.cautions),

@@ -1,0 +1,78 @@
+"""Two troubles at once: a second cause beside the first, where the two explain more than one does.
+
+Of two causes at work together a sign is there unless neither brings it: with leak p0, its
+background, P(s | a, b) = 1 - (1 - P(s | a)) (1 - P(s | b)) / (1 - p0) (noisy or; Pearl 1988). A
+sentence is about the one trouble or the other: the better of the two explains it. See
+docs/reasoning.md.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from diagnose.kb.model import PRESENT
+from diagnose.reasoning.facts import TEXT, Observation
+from diagnose.reasoning.ranking import DECIBANS, WORDS, Floats, Tables
+
+LEAST = 1e-9  # no statement is less likely than this under two causes
+EXPLAINS = 3.0  # decibans: what is at least twice as likely under the second is why it is proposed
+
+
+class Second(NamedTuple):
+    """A second cause, the chance that it is at work beside the first, and what it explains."""
+
+    cause: str
+    chance: float
+    why: tuple[Observation, ...]
+
+
+def second(
+    tables: Tables,
+    prior: Floats,
+    first: str,
+    observations: Iterable[Observation],
+    sentences: Sequence[str] = (),
+    heard: Floats | None = None,
+) -> Second | None:
+    """The cause that explains best what the first leaves, where two are likelier than one.
+
+    `heard` is the weight of each sentence's wording, sentences down and causes across.
+    """
+    row = tables.row[first]
+    counted = tables.counted(observations)
+    told = [Observation(WORDS, PRESENT, TEXT, said) for said in sentences]
+    numbers = tables.knowledge.likelihood.second
+    signs = [
+        tables.read(seen) * _beside(np.exp(tables.column(seen)), row, seen) for seen in counted
+    ]
+    if heard is not None:
+        signs += list(numbers.words * np.maximum(heard - heard[:, [row]], 0))
+    if not signs:
+        return None
+    gains = np.array(signs)
+    odds = math.log(numbers.odds) + prior + gains.sum(axis=0)
+    odds[[row, -1]] = -np.inf
+    best = int(odds.argmax())
+    if odds[best] <= 0:
+        return None
+    why = [
+        seen
+        for seen, gain in zip([*counted, *told], gains[:, best], strict=True)
+        if DECIBANS * gain >= EXPLAINS
+    ]
+    return Second(tables.causes[best], 1 / (1 + math.exp(-odds[best])), tuple(why))
+
+
+def _beside(shares: Floats, row: int, seen: Observation) -> Floats:
+    """How much likelier a statement is with each cause beside that of a row, as a log ratio."""
+    usual = shares[-1]
+    if seen.denied:
+        both = shares * shares[row] / usual
+    else:
+        both = 1 - (1 - shares) * (1 - shares[row]) / (1 - usual)
+    found: Floats = np.log(np.maximum(both, LEAST) / shares[row])
+    return found
