@@ -15,7 +15,7 @@ from diagnose.inputs import Said
 from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Symptom
 from diagnose.reading import matching
 from diagnose.reading.concerns import Heard
-from diagnose.reading.keys import SELF, stem
+from diagnose.reading.keys import NO_KEYS, SELF, stem
 from diagnose.reading.matching import Match
 from diagnose.reading.words import Lexicon, Token
 from diagnose.reasoning.facts import TEXT, Observation
@@ -56,7 +56,8 @@ def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
     """Read a text about one crop, or about the first crop it names."""
     words = lexicon.tokens(text)
     elsewhere = {start for heard in _concerns(lexicon, text, words) for start in heard.taken}
-    sentences = list(matching.sentences(words))
+    about = [t._replace(keys=NO_KEYS) if t.start in elsewhere else t for t in words]
+    sentences = list(matching.sentences(about))
     matched = [(tokens, matching.matches(lexicon, tokens)) for tokens in sentences]
     named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]
     crop = crop or (named[0] if named else None)
@@ -76,8 +77,8 @@ def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
                 if asides & match.tokens:
                     guesses[ident] = None
                 continue
-            if kind == "crop" or match.tokens <= asides or match.tokens & taken:
-                continue  # said of another plant, or of no plant
+            if kind == "crop" or match.tokens <= asides:
+                continue  # said of another plant
             if parts and not parts.intersection(lexicon.knowledge.symptoms[ident].parts):
                 continue  # said of a part that this crop has not
             if past & match.tokens and not matching.says_past(lexicon, tokens, match):
