@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
 from itertools import chain, takewhile
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kb.spans import windows
 from diagnose.kb.store import Parts
 from diagnose.reading import Heard, Lexicon, Reading, concerns, read
+from diagnose.reading.trust import sorted_by_trust
 from diagnose.reading.words import Ready
 from diagnose.reasoning import advice, alerts, eating, explain, facts, pairs, questions, turning
 from diagnose.reasoning.engine import Closure, Engine
@@ -43,10 +44,14 @@ from diagnose.reasoning.wording import CaseId, Counts, Wording, sentences
 from diagnose.seasons.calendar import MonthDay, Place, Window, days_outside
 from diagnose.seasons.daylight import day_length
 
+if TYPE_CHECKING:
+    from diagnose.listening import Listening
+
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
 FOLLOWS: tuple[str, ...] = (
-    "given", "closure", "trace", "counted", "ruled_out", "prior", "sentences", "heard", "lines",
+    "given", "closure", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
+    "voice", "lines",
     "chances", "standing",
     "plans_in_play",
 )  # fmt: skip
@@ -101,6 +106,27 @@ class Reasoner:
     def _concerns(self, said: str) -> tuple[Heard, ...]:
         """What words are about beside the plant."""
         return tuple(concerns(self.lexicon, said))
+
+    @cached_property
+    def listening(self) -> Listening | None:
+        """The encoder that judges readings; None where its run-time is missing."""
+        try:
+            from diagnose.listening import Listening
+        except ImportError:
+            return None
+        return Listening.of(self.knowledge)
+
+    def understand(self, text: Said, crop: str | None) -> Reading:
+        """What a text says, sorted by how far each reading is to be trusted."""
+        found = read(self.lexicon, text, crop)
+        if self.listening is None:
+            return found
+        heard = self.listening.trusted(text, crop or found.crop, found.observations)
+        proposed = [
+            Observation(p.symptom, p.value, TEXT, p.words, p.chance) for p in heard.proposals
+        ]
+        numbers = self.knowledge.likelihood.reading
+        return sorted_by_trust(found, heard.trust, proposed, numbers)
 
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
@@ -195,7 +221,7 @@ class Consultation:
         This is the one way from words to a consultation. Later words on a symptom replace earlier
         ones, but not what was answered.
         """
-        found = read(self.reasoner.lexicon, text, self.crop)
+        found = self.reasoner.understand(text, self.crop)
         answered = {o.symptom for o in self.observations if o.source not in READ}
         told = replace(
             self,
@@ -219,6 +245,13 @@ class Consultation:
             observations=tuple(
                 replace(o, source=CONFIRMED) if o.source == TEXT else o for o in self.observations
             )
+        )
+
+    def grant(self, symptoms: Iterable[str]) -> Consultation:
+        """With some of what the words may say as well: it was meant."""
+        offered = {o.symptom: o for o in (self.reading.perhaps if self.reading else ())}
+        return self.observe(
+            replace(offered[s], source=CONFIRMED, trust=None) for s in symptoms if s in offered
         )
 
     def strike(self, symptom: str) -> Consultation:
@@ -258,7 +291,7 @@ class Consultation:
         if changed <= ASKING:
             kept = FOLLOWS
         elif changed <= {*ASKING, "observations"}:
-            kept = ("sentences", "heard")
+            kept = ("sentences", "heard", "voice")
         else:
             return made
         made.__dict__.update((name, self.__dict__[name]) for name in kept if name in self.__dict__)
@@ -377,7 +410,32 @@ class Consultation:
     @cached_property
     def lines(self) -> list[Line]:
         """All that moves the causes: what was read, the wording, what was answered or concluded."""
-        return self.tables.lines(self.prior, self.counted, self.heard)
+        heard = self.heard
+        if heard is not None and self.voice is not None:
+            heard = heard + self.voice
+        return self.tables.lines(self.prior, [*self.counted, *self.perhaps], heard)
+
+    @property
+    def weak(self) -> tuple[Observation, ...]:
+        """What the words may say as well, too weak to count as understood, and not settled yet."""
+        if self.reading is None:
+            return ()
+        told = {o.symptom for o in self.counted} | set(self.unsure)
+        return tuple(seen for seen in self.reading.perhaps if seen.symptom not in told)
+
+    @property
+    def perhaps(self) -> tuple[Observation, ...]:
+        """The weak readings while the gardener has not looked at them: they count as trusted."""
+        return () if any(o.source == CONFIRMED for o in self.observations) else self.weak
+
+    @cached_property
+    def voice(self) -> Floats | None:
+        """What the encoder's voice adds to the wording of each cause, or None without one."""
+        listening = self.reasoner.listening
+        if listening is None or not self.said:
+            return None
+        weight = self.reasoner.knowledge.likelihood.reading.voice
+        return weight * listening.voice(Said(self.said), self.crop, self.without)
 
     @cached_property
     def chances(self) -> Floats:

@@ -39,6 +39,12 @@ class Struck(msgspec.Struct, frozen=True, tag="struck"):
     symptoms: tuple[str, ...]
 
 
+class Granted(msgspec.Struct, frozen=True, tag="granted"):
+    """Of what was perhaps meant, these were."""
+
+    symptoms: tuple[str, ...]
+
+
 class Answered(msgspec.Struct, frozen=True, tag="answered"):
     """A question was answered, or what was read was put right (`asked` is False)."""
 
@@ -53,7 +59,7 @@ class Ticked(msgspec.Struct, frozen=True, tag="ticked"):
     there: tuple[str, ...]
 
 
-Step: TypeAlias = Told | Plant | Meant | Struck | Answered | Ticked
+Step: TypeAlias = Told | Plant | Meant | Struck | Granted | Answered | Ticked
 
 
 def take(consultation: Consultation, step: Step) -> Consultation:
@@ -76,6 +82,8 @@ def take(consultation: Consultation, step: Step) -> Consultation:
             for symptom in symptoms:
                 consultation = consultation.strike(symptom)
             return consultation
+        case Granted(symptoms):
+            return consultation.grant(symptoms)
         case Answered(symptom, value, asked):
             found = knowledge.symptoms.get(symptom)
             if found is None or not (value == UNSURE or found.allows(value)):

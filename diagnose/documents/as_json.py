@@ -41,6 +41,10 @@ def document(consultation: Consultation) -> dict[str, Any]:
             for o in consultation.counted
             for value in o.value.split(AND)
         ],
+        "perhaps": [
+            {"symptom": o.symptom, "value": o.value, "words": o.words, "trust": o.trust}
+            for o in consultation.perhaps
+        ],
         "guesses": reading.guesses if reading else [],
         "not_used": reading.unread if reading else [],
         "verdict": verdict,

@@ -498,6 +498,15 @@ class SignsNumbers(Struct, frozen=True):
     most: Annotated[int, msgspec.Meta(ge=0)]
 
 
+class ReadingNumbers(Struct, frozen=True):
+    """How far a reading must be trusted to be understood, or offered, and how many are offered."""
+
+    understood: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    offered: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    most: Annotated[int, msgspec.Meta(ge=0)]
+    voice: Annotated[float, msgspec.Meta(ge=0)]
+
+
 class VerdictNumbers(Struct, frozen=True):
     """When an answer is clear, likely, or worth a word; see diagnose.reasoning.verdict."""
 
@@ -522,6 +531,7 @@ class Likelihood(Struct, frozen=True):
     signs: SignsNumbers
     stop: Stop
     verdict: VerdictNumbers
+    reading: ReadingNumbers
 
 
 class Home(Struct, frozen=True):

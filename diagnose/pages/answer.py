@@ -40,6 +40,7 @@ def understood(consultation: Consultation) -> Page:
         item(observation(knowledge, seen), f"{number}.")
         for number, seen in enumerate(consultation.observations, 1)
     ]
+    page += perhaps(consultation)
     if not consultation.observations:
         page.append(text("I found no sign in those words that I know how to use."))
     if reading and reading.guesses:
@@ -50,6 +51,21 @@ def understood(consultation: Consultation) -> Page:
     if reading and reading.foreign:
         page.append(note("Most of those words are strange to me. I read English only."))
     return page
+
+
+def perhaps(consultation: Consultation) -> Page:
+    """What the words may say as well, numbered on after what was understood."""
+    knowledge, offered = consultation.reasoner.knowledge, consultation.weak
+    if not offered:
+        return []
+    first = len(consultation.observations) + 1
+    return [
+        text("Perhaps also (type a number if it is so):"),
+        *(
+            item(observation(knowledge, seen), f"{number}.", 1)
+            for number, seen in enumerate(offered, first)
+        ),
+    ]
 
 
 def _plant(consultation: Consultation) -> str:

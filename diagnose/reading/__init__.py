@@ -27,12 +27,16 @@ Strong: TypeAlias = tuple[tuple[float, int], Observation]  # how much a match sa
 
 @dataclass(frozen=True)
 class Reading:
-    """What a text says: the crop, the observations, the gardener's guesses, what was not used."""
+    """What a text says: the crop, the observations, the gardener's guesses, what was not used.
+
+    `perhaps` are what it may say as well: too weak to count as understood, offered to be ticked.
+    """
 
     crop: str | None
     observations: list[Observation]
     guesses: list[str]
     unread: list[str]
+    perhaps: tuple[Observation, ...] = ()
     known_words: float = 1.0
 
     @property

@@ -48,6 +48,7 @@ class Observation:
     value: str
     source: str = "answer"
     words: str = ""
+    trust: float | None = None  # how likely it was meant; None: as its source is trusted
 
     @property
     def denied(self) -> bool:

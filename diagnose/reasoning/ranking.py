@@ -223,6 +223,13 @@ class Tables:
         """
         return self.told.get(TEXT if source == CONFIRMED else source, self.told[ANSWER])[symptom]
 
+    def _lines_of(self, seen: Observation) -> Floats:
+        """P(told state | line), by the observation's own trust where it has one."""
+        if seen.trust is None:
+            return self._lines(seen.symptom, seen.source)
+        form = self.knowledge.likelihood.trust["text"].form
+        return _as_told(self.exact[seen.symptom], Trust(seen=seen.trust, form=form))
+
     def _spread(self, symptom: str, lines: Floats) -> Floats:
         """From the lines of a symptom to all causes: those without a line have the first."""
         found = np.empty((len(self.causes) + 1, *lines.shape[1:]))
@@ -235,7 +242,7 @@ class Tables:
 
         'present' on a symptom with values means any one of them.
         """
-        found: Floats = np.log(self._chance(seen, self._lines(seen.symptom, seen.source)))
+        found: Floats = np.log(self._chance(seen, self._lines_of(seen)))
         return self._spread(seen.symptom, found)
 
     def _chance(self, seen: Observation, lines: Floats) -> Floats:

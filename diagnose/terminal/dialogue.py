@@ -13,7 +13,7 @@ from typing import Literal
 
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
-from diagnose.journal import Answered, Journal, Meant, Plant, Step, Struck, Ticked, Told
+from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Step, Struck, Ticked, Told
 from diagnose.kb import names
 from diagnose.kb.model import UNSURE, Knowledge
 from diagnose.kept import Keeper, Opened
@@ -232,7 +232,7 @@ class Dialogue:
         self._keep()
         if isinstance(last, Told) and not self.journal.steps:
             return "describe"
-        return "confirm" if isinstance(last, Meant | Struck | Plant | Told) else "ask"
+        return "confirm" if isinstance(last, Meant | Struck | Granted | Plant | Told) else "ask"
 
     # the description
 
@@ -298,7 +298,7 @@ class Dialogue:
         """Show what was understood; the gardener says yes, strikes lines, or says more."""
         while True:
             self.screen.show(answer.understood(self.now))
-            if not self.now.observations:
+            if not self.now.observations and not self.now.weak:
                 return "ask"
             self.screen.show([text(IS_THAT_RIGHT)])
             line = self._line("> ", ("yes",), "yes, or wrong lines, or words")
@@ -316,10 +316,15 @@ class Dialogue:
     def _correct(self, line: str) -> None:
         """Strike the lines named, put the plant right, or take more words."""
         seen = self.now.observations
-        wrong = typed.numbers(line, len(seen))
+        offered = self.now.weak
+        wrong = typed.numbers(line, len(seen) + len(offered))
         word = typed.plainly(line).removeprefix("plant:").removeprefix("it is a ").strip()
         if wrong is not None:
-            self._then(Struck(tuple(seen[n - 1].symptom for n in wrong)))
+            struck = tuple(seen[n - 1].symptom for n in wrong if n <= len(seen))
+            granted = tuple(offered[n - len(seen) - 1].symptom for n in wrong if n > len(seen))
+            self._then(
+                *([Granted(granted)] if granted else []), *([Struck(struck)] if struck else [])
+            )
         elif typed.plainly(line) in typed.NO:
             self.screen.show([text("Which lines are wrong? Type their numbers, as in 1 3.")])
         elif plant := self._named(word):
