@@ -47,6 +47,7 @@ from diagnose.seasons.daylight import day_length
 if TYPE_CHECKING:
     from diagnose.listening import Listening
 
+QUOTED = 60  # characters: longer words are too many to show for one sign
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
 FOLLOWS: tuple[str, ...] = (
@@ -110,10 +111,8 @@ class Reasoner:
     @cached_property
     def listening(self) -> Listening | None:
         """The encoder that judges readings; None where its run-time is missing."""
-        try:
-            from diagnose.listening import Listening
-        except ImportError:
-            return None
+        from diagnose.listening import Listening
+
         return Listening.of(self.knowledge)
 
     def understand(self, text: Said, crop: str | None) -> Reading:
@@ -123,7 +122,10 @@ class Reasoner:
             return found
         heard = self.listening.trusted(text, crop or found.crop, found.observations)
         proposed = [
-            Observation(p.symptom, p.value, TEXT, p.words, p.chance) for p in heard.proposals
+            Observation(
+                p.symptom, p.value, TEXT, p.words if len(p.words) <= QUOTED else "", p.chance
+            )
+            for p in heard.proposals
         ]
         numbers = self.knowledge.likelihood.reading
         return sorted_by_trust(found, heard.trust, proposed, numbers)
@@ -412,7 +414,8 @@ class Consultation:
         """All that moves the causes: what was read, the wording, what was answered or concluded."""
         heard = self.heard
         if heard is not None and self.voice is not None:
-            heard = heard + self.voice
+            beside = self.reasoner.knowledge.likelihood.reading.wording
+            heard = beside * heard + self.voice
         return self.tables.lines(self.prior, [*self.counted, *self.perhaps], heard)
 
     @property

@@ -251,7 +251,7 @@ def phrases(builder: Builder) -> Iterator[dict[str, Any]]:
                     "id": f"phrase:{symptom_id}/{value}/{n}", "kind": "phrase", "fold": -1,
                     "cause": -1, "text": text, "crop": [], "readings": [], "heard": {},
                     "ids": [p.number for p in builder.vocabulary.cut(text)][:40], "skip": [],
-                    "yes": {u: 1.0 for u in builder.both(symptom_id, value)}, "spans": {},
+                    "yes": dict.fromkeys(builder.both(symptom_id, value), 1.0), "spans": {},
                     "part": "phrase",
                 }  # fmt: skip
 

@@ -505,6 +505,7 @@ class ReadingNumbers(Struct, frozen=True):
     offered: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     most: Annotated[int, msgspec.Meta(ge=0)]
     voice: Annotated[float, msgspec.Meta(ge=0)]
+    wording: Annotated[float, msgspec.Meta(ge=0)]  # how often the wording counts beside a voice
 
 
 class VerdictNumbers(Struct, frozen=True):

@@ -65,9 +65,7 @@ class Encoder:
         words = self.vocabulary
         pieces = words.cut(text)[:MOST]
         about = [piece.number for piece in words.cut(f"{crop}:")] if crop else []
-        states = self._states(
-            [words.begin, *about, *(piece.number for piece in pieces), words.end]
-        )
+        states = self._states([words.begin, *about, *(piece.number for piece in pieces), words.end])
         mean = states.mean(axis=0)
         return Heard(text, tuple(pieces), 1 + len(about), states, mean / np.linalg.norm(mean))
 
