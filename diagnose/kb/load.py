@@ -39,6 +39,7 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "safety": model.Safety,
 }
 RETIRED = "retired"  # the table of ids that went
+OPTIONAL = frozenset({"concerns"})  # what rules name of it and is not there is told of anyway
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -437,7 +438,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
                 lines = places.setdefault(f"{kind}/{found}", (name, {}))[1]
                 lines["/".join(inner[depth:])] = line
     for kind in SINGLES:
-        if not entries[kind] and kind not in broken:
+        if not entries[kind] and kind not in broken | OPTIONAL:
             reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
             broken.add(kind)
     for kind in ("crops", "symptoms", "causes"):
@@ -448,7 +449,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     for rule_id, rule in [*fits.rules(*known)]:
         entries["rules"][rule_id] = rule
         places[f"rules/{rule_id}"] = places[f"crops/{rule.when['crop']}"]
-    whole = all(entries[kind] for kind in SINGLES)
+    whole = all(entries[kind] for kind in SINGLES if kind not in OPTIONAL)
     parts: dict[str, Any] = dict(entries)
     parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}
     parts |= {"digest": _digest(root, digests), "places": model.Places.at(places)}
