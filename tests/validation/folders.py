@@ -15,6 +15,7 @@ from tests.conftest import TINY, write
 SHARED = (
     "crops/kale.yaml", "crops/potato.yaml", "remedies.yaml", "cautions.yaml",
     "cautions/nets.yaml", "referrals.yaml", "sources.yaml", "seasons.yaml", "words.yaml",
+    "concerns.yaml",
 )  # fmt: skip
 
 
@@ -149,7 +150,9 @@ def seen(draw: st.DrawFn, files: Mapping[str, object]) -> list[tuple[str, str, s
     known: dict[str, dict[str, object]] = files["symptoms/all.yaml"]  # type: ignore[assignment]
     found = []
     for symptom in draw(st.lists(st.sampled_from(sorted(known)), unique=True)):
-        values = [*known[symptom]["values"], "present", "absent"]  # type: ignore[misc]
+        forms: list[str] = [*known[symptom]["values"]]  # type: ignore[misc]
+        values = [*forms, *(f"not-{form}" for form in forms), "present", "absent"]
+        values += ["+".join(forms[:2])] if len(forms) > 1 else []
         source = draw(st.sampled_from(["text", "answer", "case"]))
         found.append((symptom, draw(st.sampled_from(values)), source))
     return found

@@ -70,6 +70,13 @@ def elsewhere(
     return {state: said.get(state, left * p / silent) for state, p in usual.items()}
 
 
+def holds(value: str, state: str) -> bool:
+    """Whether what was told is so in a state: this one, any that is there, or any but a denied."""
+    if value.startswith("not-"):
+        return state != value.removeprefix("not-")
+    return state == value or (value == "present" and state != "absent")
+
+
 def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
     """The network of a consultation, given what it counts, with nodes for some questions."""
     knowledge, setting = found.reasoner.knowledge, found.given
@@ -89,7 +96,9 @@ def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
 
 def differences(found: Consultation, worth: bool = True) -> tuple[list[float], list[float]]:
     """How far each chance, and the worth of each question, is from the network's; both >= 0."""
-    bits = {q.symptom: q.bits for q in found.questions} if worth else {}
+    # of what was denied in one form the answer counts as a look of its own
+    begun = {o.symptom for o in found.counted}
+    bits = {q.symptom: q.bits for q in found.questions if q.symptom not in begun} if worth else {}
     network = network_of(found, bits)
     chances = dict(zip([*found.reasoner.tables.causes, ELSE], found.chances, strict=True))
     expected, gains = network.posterior(), network.gains(bits)
@@ -182,20 +191,32 @@ class Network:
         for one in read:
             symptom = self.knowledge.symptoms[one.symptom]
             told = self._truly(one.symptom) @ self._telling(symptom, "text")
-            weight += channel.read * np.log(told @ self._holds(one))
+            weight += channel.read * np.log(told @ self._holds(one) * self._looks(one, told))
         says = np.exp(weight - weight.max())
         says /= sum(before[cause] * p for cause, p in zip(self.causes, says, strict=True))
         found: np.ndarray = (1 - channel.slip) * says + channel.slip
         return found
 
     def _holds(self, one: Observation) -> list[float]:
-        """1 for each state that an observation may stand for; 'present' is any one of the forms."""
+        """1 for each state that an observation may stand for; of several forms, the first."""
+        first = one.value.split("+")[0]
+        return [float(holds(first, s)) for s in self.knowledge.symptoms[one.symptom].states]
+
+    def _looks(self, one: Observation, told: np.ndarray) -> np.ndarray:
+        """P(the other forms are told as well | something is), for each row of what is told."""
         states = self.knowledge.symptoms[one.symptom].states
-        return [float(s == one.value or (one.value == "present" and s != "absent")) for s in states]
+        found = np.ones(len(told))
+        for form in one.value.split("+")[1:]:
+            found *= told[:, states.index(form)] / told[:, 1:].sum(axis=1)
+        return found
 
     def given(self, answered: Sequence[Observation], weight: np.ndarray | None = None) -> None:
         """Set the evidence; `weight` is the likelihood of the description under each cause."""
         evidence = {self.node(one.symptom): self._holds(one) for one in answered}
+        for one in (one for one in answered if "+" in one.value):
+            symptom = self.knowledge.symptoms[one.symptom]
+            looks = self._looks(one, self._truly(one.symptom) @ self._telling(symptom, "answer"))
+            weight = looks if weight is None else weight * looks
         if weight is not None:
             evidence[CAUSE] = (weight / weight.max()).tolist()
         self.engine.setEvidence(evidence)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from math import prod
 from typing import Any
 
 from diagnose.kb.model import Knowledge, Symptom
@@ -50,4 +51,9 @@ def commonly(symptom: Symptom, scale: Mapping[Any, float]) -> dict[str, float]:
 def otherwise(knowledge: Knowledge, seen: Observation, setting: Collection[str] = ()) -> float:
     """The chance of being told this where something else is behind it."""
     usual = ordinary(knowledge.symptoms[seen.symptom], knowledge.likelihood.frequency, setting)
-    return usual[seen.value] if seen.value in usual else 1 - usual["absent"]
+    if seen.value.startswith("not-"):
+        return 1 - usual[seen.value.removeprefix("not-")]
+    there = 1 - usual["absent"]
+    if seen.value in usual or seen.value == "present":
+        return usual.get(seen.value, there)
+    return there * prod(usual[form] / there for form in seen.value.split("+"))
