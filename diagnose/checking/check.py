@@ -37,7 +37,7 @@ from diagnose.kb.store import Parts
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.dangers, references.values,
-    references.retired, concerns.named, evidence.lines, safety.patterns, safety.names, safety.first,
+    references.retired, concerns.named, evidence.lines, safety.patterns, safety.names, safety.alerts, safety.first,
     safety.kept, safety.food, safety.cautions, safety.products, rules.shape, rules.names,
 )  # fmt: skip
 

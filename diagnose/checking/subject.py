@@ -188,7 +188,10 @@ def prose(knowledge: Knowledge) -> Iterator[tuple[tuple[str, ...], str]]:
         for value, form in symptom.values.items():
             said = form if isinstance(form, str) else f"{form.name}. {form.look or ''}"
             yield (*at, "values", value), said
-    for kind in ("remedies", "cautions", "referrals"):
+    for danger_id, danger in knowledge.dangers.items():
+        for key in ("look", "harm", "first_aid", "until_known", "eat"):
+            yield ("dangers", danger_id, key.replace("_", "-")), getattr(danger, key)
+    for kind in ("remedies", "cautions", "referrals", "alerts"):
         for entry_id, entry in getattr(knowledge, kind).items():
             yield (kind, entry_id, "text"), entry.text
     for rule_id, rule in knowledge.rules.items():

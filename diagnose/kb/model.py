@@ -569,12 +569,16 @@ class Words(Struct, frozen=True):
 
 
 class Must(Struct, frozen=True):
-    """What a cause must carry; `harvest` is a regular expression that its text must match."""
+    """What a cause must carry; `harvest` is a regular expression that its text must match.
+
+    The `alert` is what rules must raise where the trouble shows.
+    """
 
     decision: Decision | None = None
     referral: Id | None = None
     cautions: list[Id] = []
     alert: Id | None = None
+    eat: Eat | None = None
     harvest: Text | None = None
     first: Id | None = None
     without: list[Id] = []

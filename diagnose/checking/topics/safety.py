@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.checking.subject import Subject, prose
+from diagnose.checking.subject import Subject, pairs, prose
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Cause, Must, Products
+from diagnose.reasoning import facts
 
 DOSE = re.compile(
     r"\b\d[\d./]*\s*(?:ml|millilit(?:er|re)s?|fl oz|oz|ounces?|tsp|tbsp|teaspoons?|tablespoons?"
@@ -63,6 +64,10 @@ def names(subject: Subject) -> Iterator[Finding]:
             yield from subject.unknown(
                 (*at, "referral"), "referrals", "referral", must.referral, knowledge.referrals
             )
+        if must.alert:
+            yield from subject.unknown(
+                (*at, "alert"), "alerts", "alert", must.alert, knowledge.alerts
+            )
         for word in must.cautions:
             yield from subject.unknown(
                 (*at, "cautions"), "cautions", "caution", word, knowledge.cautions
@@ -88,6 +93,23 @@ def first(subject: Subject) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+def alerts(subject: Subject) -> Iterator[Finding]:
+    """safety-broken: an alert that must rise, but that no rule raises from what is seen."""
+    knowledge = subject.knowledge
+    raised = {
+        value
+        for rule in knowledge.rules.values()
+        for name, value in pairs(rule.then)
+        if name == facts.ALERT
+    }
+    for cause_id, must in knowledge.safety.must.items():
+        if must.alert in knowledge.alerts and must.alert not in raised and not subject.broken:
+            yield subject.finding(
+                ("safety", "safety", "must", cause_id, "alert"), "safety-broken",
+                f"no rule raises the alert {must.alert}, which this cause calls for",
+            )  # fmt: skip
+
+
 def kept(subject: Subject) -> Iterator[Finding]:
     """safety-broken: a cause without what safety.yaml says that it must carry."""
     for cause_id, must in subject.knowledge.safety.must.items():
@@ -105,6 +127,8 @@ def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
     """What a cause lacks of what it must carry: the key and the problem."""
     if must.decision and cause.matters.decision != must.decision:
         yield "matters", f"it must say {must.decision!r}, not {cause.matters.decision!r}"
+    if must.eat and cause.eat != must.eat:
+        yield "eat", f"it must say eat: {must.eat}, not {cause.eat}"
     if must.referral and cause.referral != must.referral:
         yield "referral", f"it must refer to {must.referral}, not {cause.referral or 'nobody'}"
     for caution in must.cautions:
@@ -178,7 +202,9 @@ class _Words:
         names, stuffs = any_of(products.names), any_of(products.stuffs)
         doings, praises = any_of(products.doings), any_of(products.praises)
         self.found = re.compile(
-            rf"\b(?:{names})\b|\b(?:{doings})\b.*\b(?:{stuffs})\b|\b(?:{stuffs})\b.*\b(?:{praises})\b",
+            rf"\b(?:{names})\b"
+            rf"|\b(?:{doings})\b(?!,).*\b(?:{stuffs})\b"
+            rf"|\b(?:{stuffs})\b.*\b(?:{praises})\b",
             re.IGNORECASE,
         )
         self.forbids = re.compile(rf"\b(?:{any_of(products.forbids)})\b")
