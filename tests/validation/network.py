@@ -16,7 +16,7 @@ import numpy as np
 import pyagrum as gum
 
 from diagnose.consultation import Consultation
-from diagnose.kb.model import Knowledge, Symptom
+from diagnose.kb.model import AND, DENIED, Knowledge, Symptom
 from diagnose.reasoning.facts import Observation
 from tests.validation.words import MOST_NAMED, chance, commonly, ordinary, otherwise
 
@@ -83,7 +83,10 @@ def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
     weight = network.described(
         network.posterior(), [one for one in counted if one.source in READ], found.heard
     )
-    network.given(answered, weight)
+    several = [one for one in answered if AND in one.value]
+    for one in several:  # no state of a node: told of the cause itself
+        weight = network.says(one, "answer") * (1.0 if weight is None else weight)
+    network.given([one for one in answered if one not in several], weight)
     return network
 
 
@@ -180,9 +183,7 @@ class Network:
             of = dict(zip(self.prior, heard, strict=True))
             weight += [of[cause] for cause in self.causes]
         for one in read:
-            symptom = self.knowledge.symptoms[one.symptom]
-            told = self._truly(one.symptom) @ self._telling(symptom, "text")
-            weight += channel.read * np.log(told @ self._holds(one))
+            weight += channel.read * np.log(self.says(one, "text"))
         says = np.exp(weight - weight.max())
         says /= sum(before[cause] * p for cause, p in zip(self.causes, says, strict=True))
         found: np.ndarray = (1 - channel.slip) * says + channel.slip

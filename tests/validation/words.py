@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from diagnose.kb.model import Knowledge, Symptom
+from diagnose.kb.model import AND, DENIED, Knowledge, Symptom
 from diagnose.reasoning.facts import Observation
 
 MOST_NAMED = 0.98
@@ -50,4 +51,9 @@ def commonly(symptom: Symptom, scale: Mapping[Any, float]) -> dict[str, float]:
 def otherwise(knowledge: Knowledge, seen: Observation, setting: Collection[str] = ()) -> float:
     """The chance of being told this where something else is behind it."""
     usual = ordinary(knowledge.symptoms[seen.symptom], knowledge.likelihood.frequency, setting)
-    return usual[seen.value] if seen.value in usual else 1 - usual["absent"]
+    if seen.value.startswith(DENIED):
+        return 1 - usual[seen.value.removeprefix(DENIED)]
+    there = 1 - usual["absent"]
+    if AND in seen.value:
+        return there * math.prod(usual[form] / there for form in seen.value.split(AND))
+    return usual[seen.value] if seen.value in usual else there
