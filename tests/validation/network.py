@@ -92,7 +92,8 @@ def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
 
 def differences(found: Consultation, worth: bool = True) -> tuple[list[float], list[float]]:
     """How far each chance, and the worth of each question, is from the network's; both >= 0."""
-    bits = {q.symptom: q.bits for q in found.questions} if worth else {}
+    told = {one.symptom for one in found.counted}  # a denied form leaves a question open
+    bits = {q.symptom: q.bits for q in found.questions if worth and q.symptom not in told}
     network = network_of(found, bits)
     chances = dict(zip([*found.reasoner.tables.causes, ELSE], found.chances, strict=True))
     expected, gains = network.posterior(), network.gains(bits)
@@ -189,10 +190,25 @@ class Network:
         found: np.ndarray = (1 - channel.slip) * says + channel.slip
         return found
 
+    def says(self, one: Observation, source: str) -> np.ndarray:
+        """P(what is told | cause), by the causes. Several forms are several looks at one thing."""
+        symptom = self.knowledge.symptoms[one.symptom]
+        told = self._truly(one.symptom) @ self._telling(symptom, source)
+        if AND not in one.value:
+            found: np.ndarray = told @ self._holds(one)
+            return found
+        there = 1 - told[:, 0]
+        forms = [told[:, symptom.states.index(form)] / there for form in one.value.split(AND)]
+        looks: np.ndarray = there * np.prod(forms, axis=0)
+        return looks
+
     def _holds(self, one: Observation) -> list[float]:
         """1 for each state that an observation may stand for; 'present' is any one of the forms."""
         states = self.knowledge.symptoms[one.symptom].states
-        return [float(s == one.value or (one.value == "present" and s != "absent")) for s in states]
+        if one.value.startswith(DENIED):
+            return [float(s != one.value.removeprefix(DENIED)) for s in states]
+        any_form = one.value == "present"
+        return [float(s == one.value or (any_form and s != "absent")) for s in states]
 
     def given(self, answered: Sequence[Observation], weight: np.ndarray | None = None) -> None:
         """Set the evidence; `weight` is the likelihood of the description under each cause."""

@@ -56,4 +56,4 @@ def otherwise(knowledge: Knowledge, seen: Observation, setting: Collection[str] 
     there = 1 - usual["absent"]
     if AND in seen.value:
         return there * math.prod(usual[form] / there for form in seen.value.split(AND))
-    return usual[seen.value] if seen.value in usual else there
+    return usual.get(seen.value, there)
