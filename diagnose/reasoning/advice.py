@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from diagnose.kb.model import RUNGS, Cause, Decision, Knowledge, Remedy, Rung
+from diagnose.kb.model import RUNGS, Cause, Decision, Eat, Knowledge, Remedy, Rung
 from diagnose.reasoning import facts
 from diagnose.reasoning.engine import Closure
 
@@ -33,6 +33,7 @@ class Plan:
     threshold: str | None
     now: tuple[Step, ...]
     harvest: str
+    eat: Eat
     next_season: tuple[Step, ...]
     look_again_days: int
     look_again_for: str
@@ -67,6 +68,7 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Closure) -> Plan:
         threshold=cause.matters.threshold,
         now=tuple(_step(r, knowledge.remedies[r]) for r in now),
         harvest=cause.harvest,
+        eat=cause.eat,
         next_season=tuple(_step(r, knowledge.remedies[r]) for r in later),
         look_again_days=again.days if again else 7,
         look_again_for=again.for_ if again else "any change",
@@ -132,10 +134,14 @@ def contradict(knowledge: Knowledge, one: str, other: str) -> bool:
 
 
 def same_for_gardener(plan: Plan) -> tuple[object, ...]:
-    """What of a plan the gardener would do or mind; equal for two plans that ask the same."""
-    return (plan.decision, tuple(s.remedy for s in plan.now), plan.referrals, plan.cautions)
+    """What of a plan the gardener would do, eat or mind; equal for two plans that ask the same."""
+    return (plan.decision, tuple(s.remedy for s in plan.now), *_minds(plan))
 
 
 def calls_for(plan: Plan) -> tuple[object, ...]:
     """What two kinds of one pest must have in common to be one answer to a gardener."""
-    return (plan.decision, plan.cautions, plan.referrals)
+    return (plan.decision, *_minds(plan))
+
+
+def _minds(plan: Plan) -> tuple[object, ...]:
+    return (plan.eat, plan.cautions, plan.referrals)

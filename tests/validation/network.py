@@ -16,7 +16,7 @@ import numpy as np
 import pyagrum as gum
 
 from diagnose.consultation import Consultation
-from diagnose.kb.model import Knowledge, Symptom
+from diagnose.kb.model import AND, DENIED, Knowledge, Symptom
 from diagnose.reasoning.facts import Observation
 from tests.validation.words import MOST_NAMED, chance, commonly, ordinary, otherwise
 
@@ -70,13 +70,6 @@ def elsewhere(
     return {state: said.get(state, left * p / silent) for state, p in usual.items()}
 
 
-def holds(value: str, state: str) -> bool:
-    """Whether what was told is so in a state: this one, any that is there, or any but a denied."""
-    if value.startswith("not-"):
-        return state != value.removeprefix("not-")
-    return state == value or (value == "present" and state != "absent")
-
-
 def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
     """The network of a consultation, given what it counts, with nodes for some questions."""
     knowledge, setting = found.reasoner.knowledge, found.given
@@ -90,15 +83,17 @@ def network_of(found: Consultation, questions: Iterable[str] = ()) -> Network:
     weight = network.described(
         network.posterior(), [one for one in counted if one.source in READ], found.heard
     )
-    network.given(answered, weight)
+    several = [one for one in answered if AND in one.value]
+    for one in several:  # no state of a node: told of the cause itself
+        weight = network.says(one, "answer") * (1.0 if weight is None else weight)
+    network.given([one for one in answered if one not in several], weight)
     return network
 
 
 def differences(found: Consultation, worth: bool = True) -> tuple[list[float], list[float]]:
     """How far each chance, and the worth of each question, is from the network's; both >= 0."""
-    # of what was denied in one form the answer counts as a look of its own
-    begun = {o.symptom for o in found.counted}
-    bits = {q.symptom: q.bits for q in found.questions if q.symptom not in begun} if worth else {}
+    told = {one.symptom for one in found.counted}  # a denied form leaves a question open
+    bits = {q.symptom: q.bits for q in found.questions if worth and q.symptom not in told}
     network = network_of(found, bits)
     chances = dict(zip([*found.reasoner.tables.causes, ELSE], found.chances, strict=True))
     expected, gains = network.posterior(), network.gains(bits)
@@ -189,34 +184,35 @@ class Network:
             of = dict(zip(self.prior, heard, strict=True))
             weight += [of[cause] for cause in self.causes]
         for one in read:
-            symptom = self.knowledge.symptoms[one.symptom]
-            told = self._truly(one.symptom) @ self._telling(symptom, "text")
-            weight += channel.read * np.log(told @ self._holds(one) * self._looks(one, told))
+            weight += channel.read * np.log(self.says(one, "text"))
         says = np.exp(weight - weight.max())
         says /= sum(before[cause] * p for cause, p in zip(self.causes, says, strict=True))
         found: np.ndarray = (1 - channel.slip) * says + channel.slip
         return found
 
-    def _holds(self, one: Observation) -> list[float]:
-        """1 for each state that an observation may stand for; of several forms, the first."""
-        first = one.value.split("+")[0]
-        return [float(holds(first, s)) for s in self.knowledge.symptoms[one.symptom].states]
+    def says(self, one: Observation, source: str) -> np.ndarray:
+        """P(what is told | cause), by the causes. Several forms are several looks at one thing."""
+        symptom = self.knowledge.symptoms[one.symptom]
+        told = self._truly(one.symptom) @ self._telling(symptom, source)
+        if AND not in one.value:
+            found: np.ndarray = told @ self._holds(one)
+            return found
+        there = 1 - told[:, 0]
+        forms = [told[:, symptom.states.index(form)] / there for form in one.value.split(AND)]
+        looks: np.ndarray = there * np.prod(forms, axis=0)
+        return looks
 
-    def _looks(self, one: Observation, told: np.ndarray) -> np.ndarray:
-        """P(the other forms are told as well | something is), for each row of what is told."""
+    def _holds(self, one: Observation) -> list[float]:
+        """1 for each state that an observation may stand for; 'present' is any one of the forms."""
         states = self.knowledge.symptoms[one.symptom].states
-        found = np.ones(len(told))
-        for form in one.value.split("+")[1:]:
-            found *= told[:, states.index(form)] / told[:, 1:].sum(axis=1)
-        return found
+        if one.value.startswith(DENIED):
+            return [float(s != one.value.removeprefix(DENIED)) for s in states]
+        any_form = one.value == "present"
+        return [float(s == one.value or (any_form and s != "absent")) for s in states]
 
     def given(self, answered: Sequence[Observation], weight: np.ndarray | None = None) -> None:
         """Set the evidence; `weight` is the likelihood of the description under each cause."""
         evidence = {self.node(one.symptom): self._holds(one) for one in answered}
-        for one in (one for one in answered if "+" in one.value):
-            symptom = self.knowledge.symptoms[one.symptom]
-            looks = self._looks(one, self._truly(one.symptom) @ self._telling(symptom, "answer"))
-            weight = looks if weight is None else weight * looks
         if weight is not None:
             evidence[CAUSE] = (weight / weight.max()).tolist()
         self.engine.setEvidence(evidence)

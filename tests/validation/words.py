@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Mapping
-from math import prod
 from typing import Any
 
-from diagnose.kb.model import Knowledge, Symptom
+from diagnose.kb.model import AND, DENIED, Knowledge, Symptom
 from diagnose.reasoning.facts import Observation
 
 MOST_NAMED = 0.98
@@ -51,9 +51,9 @@ def commonly(symptom: Symptom, scale: Mapping[Any, float]) -> dict[str, float]:
 def otherwise(knowledge: Knowledge, seen: Observation, setting: Collection[str] = ()) -> float:
     """The chance of being told this where something else is behind it."""
     usual = ordinary(knowledge.symptoms[seen.symptom], knowledge.likelihood.frequency, setting)
-    if seen.value.startswith("not-"):
-        return 1 - usual[seen.value.removeprefix("not-")]
+    if seen.value.startswith(DENIED):
+        return 1 - usual[seen.value.removeprefix(DENIED)]
     there = 1 - usual["absent"]
-    if seen.value in usual or seen.value == "present":
-        return usual.get(seen.value, there)
-    return there * prod(usual[form] / there for form in seen.value.split("+"))
+    if AND in seen.value:
+        return there * math.prod(usual[form] / there for form in seen.value.split(AND))
+    return usual.get(seen.value, there)
