@@ -1,8 +1,8 @@
-"""What the encoder is tuned on, cut and numbered: `python -m tuning.prepare ANNOTATED OUT`.
+"""What the encoder is tuned on, cut and numbered: `python -m tuning.prepare OUT`.
 
-ANNOTATED is the file of texts with what people say they say; those for scoring never get in, nor do
-the letters among them. OUT gets texts.json and base.npz (the base weights with the vocabulary cut).
-Runs on a CPU, with the project installed; what it writes needs nothing of the project.
+Of the annotated texts those for scoring never get in, not even as letters. OUT gets texts.json and
+base.npz (the base weights with the vocabulary cut). Runs on a CPU, with the project and its `tuning`
+extra; what it writes needs nothing of the project.
 """
 
 from __future__ import annotations
@@ -20,14 +20,19 @@ import numpy as np
 import yaml
 
 from diagnose.inputs import Said, plain
-from diagnose.kb.model import ABSENT, PRESENT, Knowledge, SymptomValue
+from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, SymptomValue
+from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
 from diagnose.listening.ears import inside
 from diagnose.listening.pieces import Piece, Vocabulary
-from diagnose.listening.units import all_units, successor, unit
+from diagnose.listening.units import all_units, parted, unit
 from diagnose.reading import Lexicon, read
 from diagnose.ready import open_knowledge
 
+HERE = Path(__file__).parent.parent / "tests" / "validation" / "data"
+ANNOTATED = HERE / "readings.yaml"
+CASES = HERE / "second_hand.yaml"
+SECOND_HAND = "second-hand:"
 FOLDS = 5
 WHOLE_WORDS = 11_000  # of the base vocabulary's commonest words, besides all that we use
 MOST = 160  # pieces of a text
@@ -84,29 +89,36 @@ def every_text(knowledge: Knowledge) -> Iterator[str]:
 class Builder:
     """Makes the examples of one knowledge."""
 
-    def __init__(self, knowledge: Knowledge, vocabulary: Vocabulary, retired: dict[str, str]):
-        self.knowledge, self.vocabulary, self.retired = knowledge, vocabulary, retired
+    def __init__(self, knowledge: Knowledge, vocabulary: Vocabulary) -> None:
+        self.knowledge, self.vocabulary = knowledge, vocabulary
         self.lexicon = Lexicon(knowledge)
         self.units = all_units(knowledge)
         self.number = {name: i for i, name in enumerate(self.units)}
         self.cause = {name: i for i, name in enumerate(knowledge.causes)}
+        self.unlisted: list[int] = []  # units that may not have been on the annotators' list
 
-    def unit(self, symptom: str, value: str) -> int | None:
-        """The number of a unit, of today's knowledge."""
-        return self.number.get(successor(unit(symptom, str(value)), self.retired))
+    def leave_open(self, rows: Sequence[dict[str, Any]]) -> None:
+        """Learn nothing from the silence of annotators about signs that none of them ever wrote."""
+        told = {s for row in rows for key in ("says", "maybe") for s in self.today(row.get(key))}
+        self.unlisted = [u for u, name in enumerate(self.units) if parted(name)[0] not in told]
+
+    def today(self, stated: dict[str, str] | None) -> dict[str, str]:
+        """Statements with today's names."""
+        told = [(symptom, str(value)) for symptom, value in (stated or {}).items()]
+        return translated(self.knowledge.retired, self.knowledge.symptoms, told)
 
     def both(self, symptom: str, value: str) -> list[int]:
-        """The units that a statement makes true: the symptom's, and the form's where one is told."""
-        values = [value] if value in (PRESENT, ABSENT) else [PRESENT, value]
-        return [u for u in (self.unit(symptom, v) for v in values) if u is not None]
+        """The units that a statement makes true: the symptom's, and those of the forms it tells."""
+        if value.startswith(DENIED):
+            return []
+        names = [unit(symptom, value)] if value in (PRESENT, ABSENT) else [
+            symptom, *(unit(symptom, form) for form in value.split(AND))
+        ]  # fmt: skip
+        return [self.number[name] for name in names if name in self.number]
 
     def forms(self, symptom: str) -> list[int]:
         """The units of all forms of a symptom."""
-        u = self.number.get(successor(symptom, self.retired))
-        if u is None:
-            return []
-        name = self.units[u].partition("/")[0]
-        return [self.number[unit(name, v)] for v in self.knowledge.symptoms[name].values]
+        return [self.number[unit(symptom, v)] for v in self.knowledge.symptoms[symptom].values]
 
     def example(self, ident: str, kind: str, text: str, crop: str | None) -> dict[str, Any]:
         """The pieces of a text, and what is read in it."""
@@ -117,8 +129,8 @@ class Builder:
         readings = []
         for seen in found.observations:
             span = inside(text, pieces, seen.words or "")
-            form = self.unit(seen.symptom, seen.value)
-            first = form if seen.value == ABSENT else self.unit(seen.symptom, PRESENT)
+            first, *forms = self.both(seen.symptom, seen.value) or [None]
+            form = forms[0] if forms else first
             readings.append({"symptom": seen.symptom, "value": seen.value, "unit": first,
                              "form": form, "span": span})  # fmt: skip
         return {
@@ -130,10 +142,10 @@ class Builder:
 
     def annotated(self, row: dict[str, Any]) -> dict[str, Any]:
         """A text with what people say it says."""
-        made = self.example(row["id"], row["set"], row["text"], row["crop"])
+        made = self.example(row["id"], row["id"].partition(":")[0], row["text"], row.get("crop"))
         made["part"] = "annotated"
         pieces = self.vocabulary.cut(made["text"])[:MOST]
-        says, maybe = row.get("says") or {}, row.get("maybe") or {}
+        says, maybe = self.today(row.get("says")), self.today(row.get("maybe"))
         for symptom, value in maybe.items():
             made["skip"] += self.both(symptom, value)
             if value != ABSENT:
@@ -142,30 +154,29 @@ class Builder:
             for u in self.both(symptom, value):
                 made["yes"][u] = 1.0
             others = (row.get("other_forms") or {}).get(symptom, [])
-            made["skip"] += [u for v in others if (u := self.unit(symptom, v)) is not None]
+            made["skip"] += [self.number[n] for v in others
+                             if (n := unit(symptom, str(v))) in self.number]  # fmt: skip
             span = _words_at(pieces, made["text"], (row.get("words") or {}).get(symptom, ""))
             if span and (u := self.both(symptom, value)):
                 made["spans"][u[0]] = span
-        made["skip"] = sorted(set(made["skip"]) - set(made["yes"]))
+        made["skip"] = sorted({*made["skip"], *self.unlisted} - set(made["yes"]))
         self.judge(made, says, maybe)
         return made
 
     def judge(self, made: dict[str, Any], says: dict[str, str], maybe: dict[str, str]) -> None:
         """Whether each reading is right (1), wrong (0) or a matter of taste (-1)."""
-        today = {successor(s, self.retired).partition("/")[0]: v for s, v in says.items()}
-        taste = {successor(s, self.retired).partition("/")[0] for s in maybe}
         for reading in made["readings"]:
             s, v = reading["symptom"], reading["value"]
-            if s in today and (today[s] == ABSENT) == (v == ABSENT):
+            if s in says and (says[s] == ABSENT) == (v == ABSENT):
                 reading["right"] = 1
             else:
-                reading["right"] = -1 if s in taste and s not in today else 0
+                reading["right"] = -1 if s in maybe and s not in says else 0
 
     def stated(self, made: dict[str, Any], observations: dict[str, str]) -> None:
         """What a case states was seen, of which its text says a part."""
         made["part"] = "stated"
         read_units = {r["unit"] for r in made["readings"]} | {r["form"] for r in made["readings"]}
-        for symptom, value in observations.items():
+        for symptom, value in self.today(observations).items():
             for u in self.both(symptom, value):
                 made["heard"][u] = 1.0 if u in read_units else STATED
         made["skip"] = sorted(read_units - set(made["heard"]) - {None})
@@ -195,8 +206,9 @@ def alternatives(phrase: str) -> list[str]:
 def examples(builder: Builder, rows: Sequence[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     """All that the encoder is tuned on."""
     knowledge = builder.knowledge
-    scored = {row["id"] for row in rows if row["use"] == "score"}
+    scored = {row["id"] for row in rows if row["use"] == "scored"}
     learned = {row["id"]: row for row in rows if row["use"] == "learn"}
+    stated = {f"{SECOND_HAND}{case['id']}": case["observations"] for case in of_yaml(CASES)}
     done = set()
     for cause_id, cause in knowledge.causes.items():
         for i, case in enumerate(cause.cases, 1):
@@ -204,7 +216,7 @@ def examples(builder: Builder, rows: Sequence[dict[str, Any]]) -> Iterator[dict[
             if ident in learned:
                 made = builder.annotated(learned[ident])
                 done.add(ident)
-                made["observed"] = sorted({u for s, v in case.observations.items()
+                made["observed"] = sorted({u for s, v in builder.today(case.observations).items()
                                            for u in builder.both(s, v)})  # fmt: skip
             else:
                 made = builder.example(ident, "own", case.text, case.crop)
@@ -229,9 +241,9 @@ def examples(builder: Builder, rows: Sequence[dict[str, Any]]) -> Iterator[dict[
         made["cause"] = builder.cause[letter.cause]
         yield made
     for ident, row in learned.items():
-        if ident not in done and row["set"] == "second-hand":
+        if ident not in done and ident.startswith(SECOND_HAND):
             made = builder.annotated(row)
-            made["observed"] = sorted({u for s, v in (row.get("observations") or {}).items()
+            made["observed"] = sorted({u for s, v in builder.today(stated.get(ident)).items()
                                        for u in builder.both(s, v)})  # fmt: skip
             yield made
     yield from phrases(builder)
@@ -256,13 +268,16 @@ def phrases(builder: Builder) -> Iterator[dict[str, Any]]:
                 }  # fmt: skip
 
 
-def main(annotated: Path, out: Path) -> None:
+def of_yaml(path: Path) -> Any:
+    """What a file of the repository holds."""
+    return yaml.load(path.read_text(encoding="utf-8"), yaml.CSafeLoader)
+
+
+def main(out: Path) -> None:
     """Write what tuning needs."""
     out.mkdir(parents=True, exist_ok=True)
-    rows = yaml.load(annotated.read_text(), yaml.CSafeLoader)
+    rows = of_yaml(ANNOTATED)
     knowledge = open_knowledge(shipped())
-    table = shipped() / "retired.yaml"
-    retired = yaml.safe_load(table.read_text()) if table.exists() else {}
     folder = base_model()
     all_pieces = (folder / "vocab.txt").read_text().split("\n")[:-1]
     learned = [row["text"] for row in rows if row["use"] == "learn"]
@@ -271,7 +286,8 @@ def main(annotated: Path, out: Path) -> None:
     weights = base_weights(folder)
     weights["embeddings.word_embeddings.weight"] = weights["embeddings.word_embeddings.weight"][kept]
     np.savez(out / "base.npz", **{k: v.astype(np.float16) for k, v in weights.items()})
-    builder = Builder(knowledge, Vocabulary(pieces), retired)
+    builder = Builder(knowledge, Vocabulary(pieces))
+    builder.leave_open(rows)
     made = list(examples(builder, rows))
     (out / "texts.json").write_text(
         json.dumps({"units": builder.units, "causes": list(knowledge.causes), "pieces": pieces,
@@ -282,4 +298,4 @@ def main(annotated: Path, out: Path) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), Path(sys.argv[2]))
+    main(Path(sys.argv[1]))

@@ -1,8 +1,8 @@
 """What the encoder adds to reading and to the causes, on texts that it never saw.
 
-`python -m tests.validation.run_listening ANNOTATED [case files]` prints two tables: how well the
-texts for scoring in ANNOTATED are read, and how far the words alone lead on them and on the files of
-cases in data/ and those named.
+`python -m tests.validation.run_listening [case files]` prints two tables: how well the texts for
+scoring in data/readings.yaml are read, and how far the words alone lead on the letters among them,
+on the files of cases in data/ and on those named.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ Sign = tuple[float, bool, str, str]  # its chance, whether phrases found it, sym
 
 def signs(listening: Listening, lexicon: Lexicon, row: dict[str, Any]) -> list[Sign]:
     """All that the phrases and the encoder find in a text, likeliest first."""
-    crop = row["crop"] if row["crop"] in listening.knowledge.crops else None
+    crop = row["crop"] if row.get("crop") in listening.knowledge.crops else None
     text = clean(row["text"])
     seen = read(lexicon, text, crop).observations
     found = listening.trusted(text, crop, seen)
@@ -166,15 +166,16 @@ def places(score: np.ndarray, right: np.ndarray) -> list[str]:
             f"{lost.mean():.2f}"]  # fmt: skip
 
 
-def report(annotated: Path, files: Sequence[Path]) -> str:
+def report(files: Sequence[Path]) -> str:
     """Both tables."""
     knowledge = open_knowledge(shipped())
     listening = Listening.of(knowledge)
     if listening is None:
         return "The run-time of the encoder is missing."
-    rows = [r for r in yaml.load(annotated.read_text(), yaml.CSafeLoader) if r["use"] == "score"]
+    text = (Path(__file__).parent / "data" / "readings.yaml").read_text(encoding="utf-8")
+    rows = [r for r in yaml.load(text, yaml.CSafeLoader) if r["use"] == "scored"]
     bench = Bench.of(knowledge)
-    scored = {r["id"].partition(":")[2] for r in rows if r["set"] == "letter"}
+    scored = {r["id"].partition(":")[2] for r in rows if r["id"].startswith("letter:")}
     lines = causes(listening, bench, "letters for scoring", described(knowledge, scored))
     data = Path(__file__).parent / "data"
     for path in (*(data / name for name in FILES), *files):
@@ -185,7 +186,6 @@ def report(annotated: Path, files: Sequence[Path]) -> str:
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("annotated", type=Path)
     parser.add_argument("files", nargs="*", type=Path, metavar="FILE", help="more files of cases")
     given = parser.parse_args()
-    print(report(given.annotated, given.files))
+    print(report(given.files))
