@@ -43,7 +43,8 @@ def test_read_json_has_every_documented_key(capsys, small) -> None:
                     *JUNE, *small)  # fmt: skip
     data = json.loads(out)
     assert list(data) == [
-        "format", "knowledge", "alerts", "crop", "date", "observations", "perhaps", "guesses", "not_used",
+        "format", "knowledge", "alerts", "crop", "date", "observations", "perhaps", "guesses",
+        "not_used",
         "verdict", "answers", "causes", "something_else", "would_change", "unexplained",
         "second_cause", "next_questions", "plan", "cautions", "referral", "trace",
     ]  # fmt: skip

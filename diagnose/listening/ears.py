@@ -1,8 +1,8 @@
 """Two of the encoder's jobs: how far a reading is to be trusted, and what was said beside it.
 
-Each unit looks at some pieces of a text (a softmax of one product) and takes them to tell how likely
-it is said (the mean of another product). A small logistic curve, fitted on texts that the encoder
-had not seen, makes a chance of it: of what phrases found too, and of what they did not.
+Each unit looks at some pieces of a text (a softmax of one product) and takes them to tell how
+likely it is said (the mean of another product). A small logistic curve, fitted on texts that the
+encoder had not seen, makes a chance of it: of what phrases found too, and of what they did not.
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ class Ears:
         return float(said.looks[at, row].sum()), float(tells.max()), float(tells.mean())
 
     def _chance(self, logit: float, found: tuple[float, float, float] | None = None) -> float:
-        """The curve: `found` is how a unit looks at the words that a phrase found, where one did."""
+        """The curve; `found` is how a unit looks at the words that a phrase found, if one did."""
         features = [1.0, logit, 0.0, 0.0, 0.0, 0.0, 0.0]
         if found is not None:
             share, most, mean = found

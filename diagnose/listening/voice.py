@@ -116,7 +116,8 @@ class Voice:
     def nearest(self, heard: Heard, cause: str, without: CaseId | None = None) -> Described:
         """The described text of a cause that is most like a text."""
         near = self._likeness(heard, without)[self.row[cause]]
-        return self.texts[self.place[self.row[cause], int(near.argmax())]]
+        number: int = int(self.place[self.row[cause], int(near.argmax())])
+        return self.texts[number]
 
     def _likeness(self, heard: Heard, without: CaseId | None) -> Floats:
         """The cosine to each described text: causes down, their texts across."""

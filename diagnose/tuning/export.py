@@ -1,4 +1,4 @@
-"""The tuned weights as they are shipped: `python -m tuning.export PREPARED WEIGHTS OUT [--exact]`.
+"""The tuned weights as they are shipped: `python -m diagnose.tuning.export PREPARED WEIGHTS OUT [--exact]`.
 
 PREPARED is what tuning.prepare wrote, WEIGHTS the start of the three files of a run (out/soup). OUT
 gets encoder.onnx (8 bits per channel, or with --exact 32 bits) and ears.npz: the pieces with a
@@ -15,7 +15,7 @@ import numpy as np
 import torch
 from onnxruntime.quantization import QuantType, quantize_dynamic
 
-from tuning.network import WIDTH, Encoder
+from diagnose.tuning.network import WIDTH, Encoder
 
 PARTS = ("pieces", "half", "rest")
 
@@ -49,8 +49,11 @@ def main(prepared: Path, weights: str, out: Path, exact: bool) -> None:
             state |= {name: file[name].astype(np.float32) for name in file.files}
     encoder = Encoder(0.0)
     encoder.load_state_dict(
-        {k.removeprefix("encoder."): torch.from_numpy(v)
-         for k, v in state.items() if k.startswith("encoder.")}  # fmt: skip
+        {
+            k.removeprefix("encoder."): torch.from_numpy(v)
+            for k, v in state.items()
+            if k.startswith("encoder.")
+        }  # fmt: skip
     )
     encoder.eval()
     whole = out / "encoder.exact.onnx"

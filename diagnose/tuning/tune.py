@@ -1,4 +1,4 @@
-"""Tunes the encoder: `python -m tuning.tune PREPARED OUT PLAN`. Needs torch and numpy; a GPU soon.
+"""Tunes the encoder: `python -m diagnose.tuning.tune PREPARED OUT PLAN`. Needs torch and numpy; a GPU soon.
 
 PREPARED is what tuning.prepare wrote. PLAN is a YAML or JSON list of runs: a name, a seed, a fold
 that is held back (or none), and what differs from DEFAULTS. Each run leaves OUT/NAME.npz: what it
@@ -20,7 +20,7 @@ import torch
 import torch.multiprocessing as processes
 from torch.nn import functional
 
-from tuning.network import Listener, load_base
+from diagnose.tuning.network import Listener, load_base
 
 DEFAULTS: dict[str, Any] = {
     "seed": 1, "fold": None, "keep": False, "steps": 360, "rate": 7e-5, "head_rate": 3e-3,

@@ -1,4 +1,4 @@
-"""The few numbers beside the weights: `python -m tuning.calibrate PREPARED RUNS OUT`.
+"""The few numbers beside the weights: `python -m diagnose.tuning.calibrate PREPARED RUNS OUT`.
 
 RUNS is the start of the files of the runs that each held a fold back (out/fold for out/fold.0.npz
 and on): what they made of texts they had not seen is all that is fitted here. OUT gets

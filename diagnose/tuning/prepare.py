@@ -1,4 +1,4 @@
-"""What the encoder is tuned on, cut and numbered: `python -m tuning.prepare OUT`.
+"""What the encoder is tuned on, cut and numbered: `python -m diagnose.tuning.prepare OUT`.
 
 Of the annotated texts those for scoring never get in, not even as letters. OUT gets texts.json and
 base.npz (the base weights with the vocabulary cut). Runs on a CPU, with the project and its `tuning`
@@ -254,9 +254,7 @@ def phrases(builder: Builder) -> Iterator[dict[str, Any]]:
     for symptom_id, symptom in builder.knowledge.symptoms.items():
         said = {PRESENT: [symptom.name, symptom.ask, *symptom.says], ABSENT: symptom.denies}
         for value, spec in symptom.values.items():
-            said[value] = (
-                [spec.name, *spec.says] if isinstance(spec, SymptomValue) else [str(spec)]
-            )
+            said[value] = [spec.name, *spec.says] if isinstance(spec, SymptomValue) else [str(spec)]
         for value, texts in said.items():
             for n, text in enumerate(t for told in texts for t in alternatives(str(told))):
                 yield {
@@ -284,15 +282,24 @@ def main(out: Path) -> None:
     kept = cut_vocabulary(all_pieces, [*every_text(knowledge), *learned])
     pieces = [all_pieces[i] for i in kept]
     weights = base_weights(folder)
-    weights["embeddings.word_embeddings.weight"] = weights["embeddings.word_embeddings.weight"][kept]
+    weights["embeddings.word_embeddings.weight"] = weights["embeddings.word_embeddings.weight"][
+        kept
+    ]
     np.savez(out / "base.npz", **{k: v.astype(np.float16) for k, v in weights.items()})
     builder = Builder(knowledge, Vocabulary(pieces))
     builder.leave_open(rows)
     made = list(examples(builder, rows))
     (out / "texts.json").write_text(
-        json.dumps({"units": builder.units, "causes": list(knowledge.causes), "pieces": pieces,
-                    "begin": builder.vocabulary.begin, "end": builder.vocabulary.end,
-                    "texts": made})  # fmt: skip
+        json.dumps(
+            {
+                "units": builder.units,
+                "causes": list(knowledge.causes),
+                "pieces": pieces,
+                "begin": builder.vocabulary.begin,
+                "end": builder.vocabulary.end,
+                "texts": made,
+            }
+        )  # fmt: skip
     )
     print(f"{len(pieces)} pieces, {len(made)} texts, {len(builder.units)} units")
 

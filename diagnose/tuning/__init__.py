@@ -1,0 +1,1 @@
+"""Tuning the encoder, for maintainers: from files in the repository to the weights in data/."""
