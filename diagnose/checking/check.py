@@ -38,7 +38,8 @@ ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.dangers, references.values,
     references.retired, concerns.named, evidence.lines, safety.patterns, safety.names,
-    safety.alerts, safety.first, safety.kept, safety.food, safety.cautions, safety.products, rules.shape, rules.names,
+    safety.alerts, safety.first, safety.kept, safety.food, safety.cautions, safety.products,
+    rules.shape, rules.names,
 )  # fmt: skip
 
 ALL = (
