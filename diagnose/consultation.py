@@ -62,14 +62,20 @@ FOLLOWS: tuple[str, ...] = (
 class Reasoner:
     """A knowledge base made ready: its engine, its tables and its windows. Made once.
 
-    `parts` are those of its ready-made copy, where there is one.
+    `parts` are those of its ready-made copy, where there is one. `hears` is whether the encoder
+    judges what is read; the checks of the knowledge do without it.
     """
 
     def __init__(
-        self, knowledge: Knowledge, engine: Engine | None = None, parts: Parts | None = None
+        self,
+        knowledge: Knowledge,
+        engine: Engine | None = None,
+        parts: Parts | None = None,
+        hears: bool = True,
     ) -> None:
         self.knowledge = knowledge
         self.parts = parts
+        self.hears = hears
         self.engine = engine or make_engine(facts.engine_rules(knowledge.rules))
         self.tables = Tables(knowledge)
         self.windows = {c: windows(cause.season) for c, cause in knowledge.causes.items()}
@@ -110,7 +116,9 @@ class Reasoner:
 
     @cached_property
     def listening(self) -> Listening | None:
-        """The encoder that judges readings; None where its run-time is missing."""
+        """The encoder that judges readings; None without its run-time, or where none is wanted."""
+        if not self.hears:
+            return None
         from diagnose.listening import Listening
 
         return Listening.of(self.knowledge)

@@ -167,7 +167,7 @@ def look(root: Path, kept: Kept, before: State) -> State:
 
 def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
     """The knowledge made ready; the words of the one before serve where they are the same."""
-    reasoner = Reasoner(knowledge)
+    reasoner = Reasoner(knowledge, hears=False)
     was = before.blank.reasoner if before else None
     if was and _words(knowledge) == _words(was.knowledge):
         reasoner.lexicon = copy(was.lexicon)

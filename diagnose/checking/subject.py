@@ -67,7 +67,7 @@ class Subject:
     @cached_property
     def bench(self) -> Bench:
         """The knowledge made ready. Only for a sound one."""
-        return Bench.of(self.knowledge, Reasoner(self.knowledge, parts=self.parts))
+        return Bench.of(self.knowledge, Reasoner(self.knowledge, parts=self.parts, hears=False))
 
     @property
     def reasoner(self) -> Reasoner:

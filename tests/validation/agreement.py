@@ -9,7 +9,7 @@ from itertools import permutations
 
 from diagnose import cases
 from diagnose.checking.worked import Bench, numbers
-from diagnose.consultation import Consultation
+from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.reasoning import facts
 from diagnose.reasoning.engine import Closure, Engine, Firing
@@ -39,7 +39,7 @@ def fixpoint(knowledge: Knowledge, given: Sequence[str]) -> Closure:
 
 def told(knowledge: Knowledge, every: int = 1) -> Iterator[tuple[str, Consultation]]:
     """Each case of the knowledge, or every so manyth: its cause, and what its text tells."""
-    bench = Bench.of(knowledge)
+    bench = Bench.of(knowledge, Reasoner(knowledge, hears=False))
     for cause, index in numbers(knowledge)[::every]:
         case = knowledge.causes[cause].cases[index]
         yield cause, cases.start(case, bench.blank)
