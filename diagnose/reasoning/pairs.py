@@ -1,7 +1,7 @@
 """Two troubles at once: a second cause beside the first, where the two explain more than one does.
 
 Of two causes at work together a sign is there unless neither brings it: with leak p0, its
-background, P(s | a, b) = 1 - (1 - P(s | a)) (1 - P(s | b)) / (1 - p0) (noisy or; Pearl 1988). A
+background, P(s | a, b) = 1 - (1 - P(s | a)) (1 - P(s | b)) / (1 - p0) (noisy or). A
 sentence is about the one trouble or the other: the better of the two explains it. See
 docs/reasoning.md.
 """

@@ -454,3 +454,11 @@ def test_a_cause_that_is_always_ruled_out_cannot_be_reached(tmp_path: Path) -> N
 def test_a_loop_is_told_with_its_way(tmp_path: Path) -> None:
     [finding] = examine(folder(tmp_path, {RULES: LOOP})).findings
     assert "foul-if-grim -> grim-if-foul -> foul-if-grim" in finding.message
+
+
+def test_where_a_background_holds_must_be_known(tiny: Path) -> None:
+    path = tiny / "symptoms/all.yaml"
+    where = "background-where: [{season: monsoon, crop: [kale, quinoa], is: often}]"
+    path.write_text(path.read_text().replace("droppings:\n", f"droppings:\n  {where}\n", 1))
+    found = [f.message for f in examine(tiny).findings if f.code == "unknown-id"]
+    assert [("monsoon" in m, "quinoa" in m) for m in found] == [(True, False), (False, True)]
