@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.checking.check import Report, examine
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
-from diagnose.ready import open_knowledge
+from diagnose.ready import open_reasoner
 
 STOP = """\
 stop:
@@ -236,15 +237,21 @@ def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(scope="session")
-def knowledge() -> Knowledge:
-    """The shipped knowledge."""
-    return open_knowledge(shipped())
+def reasoner() -> Reasoner:
+    """The shipped knowledge, made ready."""
+    return open_reasoner(shipped())
 
 
 @pytest.fixture(scope="session")
-def reasoner(knowledge: Knowledge) -> Reasoner:
-    """The shipped knowledge, made ready."""
-    return Reasoner(knowledge)
+def knowledge(reasoner: Reasoner) -> Knowledge:
+    """The shipped knowledge."""
+    return reasoner.knowledge
+
+
+@pytest.fixture(scope="session")
+def report() -> Report:
+    """What a check of the shipped knowledge finds, and what comes of its cases."""
+    return examine(shipped())
 
 
 @pytest.fixture

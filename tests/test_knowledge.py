@@ -9,10 +9,8 @@ from datetime import date
 import pytest
 
 from diagnose.cases import start
-from diagnose.checking.check import examine
-from diagnose.checking.worked import run_cases
+from diagnose.checking.check import Report
 from diagnose.kb.model import Case
-from diagnose.kb.store import shipped
 
 LATE = 0.01  # of the described cases; their evidence is not bent to fit a sentence
 FIRST, IN_THREE = 0.95, 0.99  # of the described cases, with everything told
@@ -58,16 +56,17 @@ def test_retired_ids_lead_to_what_is_there(knowledge) -> None:
         assert old.partition("/")[0] not in knowledge.symptoms or "/" in old, old
 
 
-def test_check_finds_nothing_but_some_late_cases(knowledge) -> None:
-    findings = examine(shipped()).findings
+def test_check_finds_nothing_but_some_late_cases(knowledge, report: Report) -> None:
+    findings = report.findings
     late = [f for f in findings if f.code == "case-not-first"]
     others = [f for f in findings if f.code != "case-not-first"]
     assert not others, "\n".join(map(str, others))
     assert len(late) <= LATE * sum(len(cause.cases) for cause in knowledge.causes.values()), late
 
 
-def test_the_described_cases_come_as_far_as_before(knowledge) -> None:
-    results = run_cases(knowledge)
+def test_the_described_cases_come_as_far_as_before(knowledge, report: Report) -> None:
+    results = report.results
+    assert len(results) == sum(len(cause.cases) for cause in knowledge.causes.values())
     first = sum(r.place == 1 for r in results) / len(results)
     three = sum(1 <= r.place <= 3 for r in results) / len(results)
     assert first >= FIRST, f"{first:.1%} come first"

@@ -8,6 +8,7 @@ from graphlib import TopologicalSorter
 from pathlib import Path
 
 import diagnose
+from diagnose.kb.store import MAKERS
 
 PACKAGE = Path(diagnose.__file__).parent
 FROM_THE_GROUND_UP = (
@@ -96,3 +97,9 @@ def test_a_library_is_known_in_one_place() -> None:
         if name not in ONLY_IN.get(found.split(".")[0], {name})
     ]
     assert wrong == []
+
+
+def test_a_ready_made_copy_depends_on_all_that_makes_it() -> None:
+    below = FROM_THE_GROUND_UP[: FROM_THE_GROUND_UP.index("ready")]
+    makers = {name.removesuffix(".py") for name in MAKERS}
+    assert makers == set(below) - {"errors", "journal"}  # which make nothing that is kept

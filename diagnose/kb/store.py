@@ -33,6 +33,7 @@ MAKERS = (
     "kb",
     "reasoning",
     "reading",
+    "listening",
     "consultation.py",
     "cases.py",
     "checking",

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.kb.store import shipped
+from diagnose.consultation import Reasoner
 from diagnose.reading import Lexicon, read, stem
 from diagnose.ready import open_knowledge
 from tests.conftest import write
@@ -70,9 +70,9 @@ def lexicon(tiny: Path) -> Lexicon:
     return Lexicon(open_knowledge(tiny))
 
 
-@pytest.fixture(scope="module")
-def shipped_lexicon() -> Lexicon:
-    return Lexicon(open_knowledge(shipped()))
+@pytest.fixture
+def shipped_lexicon(reasoner: Reasoner) -> Lexicon:
+    return reasoner.lexicon
 
 
 def found(lexicon: Lexicon, text: str) -> dict[str, str]:

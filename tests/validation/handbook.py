@@ -33,7 +33,7 @@ def entries() -> list[Entry]:
 
 def plain(knowledge: Knowledge) -> dict[str, Any]:
     """The knowledge as the files have it, by kind, id and key."""
-    found: dict[str, Any] = msgspec.to_builtins(knowledge)
+    found: dict[str, Any] = msgspec.to_builtins(msgspec.structs.replace(knowledge, places=None))
     return found
 
 
