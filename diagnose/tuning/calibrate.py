@@ -173,7 +173,7 @@ def places(weights: np.ndarray, x: np.ndarray, right: np.ndarray) -> str:
 
 
 def voice(found: dict[str, Any]) -> np.ndarray:
-    """Fit how much each source counts: what is read, the wording, the nearest, the nearest three."""
+    """Fit how much each source counts: what is read, wording, the nearest, the nearest three."""
     sets = {name: (np.array([x for x, _ in rows]), np.array([r for _, r in rows]))
             for name, rows in found.items()}  # fmt: skip
     for x, _ in sets.values():

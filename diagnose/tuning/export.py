@@ -1,6 +1,6 @@
 """The tuned weights as they are shipped: `python -m diagnose.tuning.export PREPARED WEIGHTS OUT [--exact]`.
 
-PREPARED is what tuning.prepare wrote, WEIGHTS the start of the three files of a run (out/soup). OUT
+PREPARED is what diagnose.tuning.prepare wrote, WEIGHTS the start of the three files of a run (out/soup). OUT
 gets encoder.onnx (8 bits per channel, or with --exact 32 bits) and ears.npz: the pieces with a
 scale each, and the units. Needs torch, onnx and onnxruntime.
 """
@@ -53,7 +53,7 @@ def main(prepared: Path, weights: str, out: Path, exact: bool) -> None:
             k.removeprefix("encoder."): torch.from_numpy(v)
             for k, v in state.items()
             if k.startswith("encoder.")
-        }  # fmt: skip
+        }
     )
     encoder.eval()
     whole = out / "encoder.exact.onnx"

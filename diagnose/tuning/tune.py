@@ -1,6 +1,6 @@
 """Tunes the encoder: `python -m diagnose.tuning.tune PREPARED OUT PLAN`. Needs torch and numpy; a GPU soon.
 
-PREPARED is what tuning.prepare wrote. PLAN is a YAML or JSON list of runs: a name, a seed, a fold
+PREPARED is what diagnose.tuning.prepare wrote. PLAN is a YAML or JSON list of runs: a name, a seed, a fold
 that is held back (or none), and what differs from DEFAULTS. Each run leaves OUT/NAME.npz: what it
 makes of the texts it did not see, or, with `keep`, its weights. A seed gives the same run again on
 the same machine.
@@ -23,9 +23,9 @@ from torch.nn import functional
 from diagnose.tuning.network import Listener, load_base
 
 DEFAULTS: dict[str, Any] = {
-    "seed": 1, "fold": None, "keep": False, "steps": 360, "rate": 7e-5, "head_rate": 3e-3,
-    "causes": 64, "annotated": 64, "phrases": 128, "hearing": 1.0, "phrase": 0.3, "stated": 0.5,
-    "spans": 0.1, "hard": 3.0, "pull": 0.5, "name": "run", "freeze_pieces": False, "soft": None,
+    "seed": 1, "fold": None, "keep": False, "steps": 700, "rate": 1.2e-4, "head_rate": 3e-3,
+    "causes": 80, "annotated": 64, "phrases": 128, "hearing": 1.0, "phrase": 1.0, "stated": 1.0,
+    "spans": 0.1, "hard": 3.0, "pull": 1.0, "name": "run", "freeze_pieces": False, "soft": None,
     "dropout": 0.1, "positive": 1.0, "soup": [],
 }  # fmt: skip
 TEMPERATURE = 0.05
@@ -321,8 +321,8 @@ def leave(model: Listener, texts: Texts, run: dict[str, Any], out: Path) -> None
     np.savez_compressed(
         out / f"{run['name']}.npz", ids=np.array([t["id"] for t in held]), reads=reads,
         logits=found["logits"][reads], voice=voice.astype(np.float16),
-        nearest=np.stack([best[:, :, 0], best.mean(2)], 2).astype(np.float16), reading_of=found["reading_of"],
-        reading_seen=found["reading_seen"],
+        nearest=np.stack([best[:, :, 0], best.mean(2)], 2).astype(np.float16),
+        reading_of=found["reading_of"], reading_seen=found["reading_seen"],
     )  # fmt: skip
     measure(held, found, voice, best, run["name"])
 
