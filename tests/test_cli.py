@@ -38,6 +38,36 @@ def test_read_ranks_and_plans(capsys, small) -> None:
     assert "Pick them off. (hands and barriers)" in out
 
 
+UNLISTED = """\
+name: Unlisted plant
+family: other-family
+parts: [leaf, whole]
+eaten: []
+kin: [tulip]
+"""
+
+
+@pytest.mark.parametrize(
+    ("named", "said"),
+    [
+        ("Kohlrabi", "I do not know Kohlrabi; its kin is kale. Only general troubles are weighed."),
+        ("tulips", "I do not know tulips nor kin of it. Only general troubles are weighed."),
+        ("other", "Only general troubles are weighed."),
+    ],
+)
+def test_a_plant_that_is_not_known_is_placed(capsys, small, tiny, named: str, said: str) -> None:
+    kale = (tiny / "crops/kale.yaml").read_text(encoding="utf-8")
+    write(tiny, {"crops/unlisted-plant.yaml": UNLISTED,
+                 "crops/kale.yaml": kale + "kin: [kohlrabi]\n"})  # fmt: skip
+    code, out, _ = run(capsys, "read", "ragged holes", "--crop", named, *JUNE, *small)
+    assert code == 0
+    assert said in " ".join(out.split())
+    assert "Plant: unlisted plant" in out
+    code, _, err = run(capsys, "read", "ragged holes", "--crop", "xyzzy", *JUNE, *small)
+    assert code != 0
+    assert "For a plant that is not listed, say other." in err
+
+
 def test_read_json_has_every_documented_key(capsys, small) -> None:
     _, out, _ = run(capsys, "read", "ragged holes, no green droppings", "--crop", "kale", "--json",
                     *JUNE, *small)  # fmt: skip

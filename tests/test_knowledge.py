@@ -11,6 +11,7 @@ import pytest
 from diagnose.cases import start
 from diagnose.checking.check import Report
 from diagnose.kb.model import Case
+from diagnose.kb.names import plainly
 
 LATE = 0.01  # of the described cases; their evidence is not bent to fit a sentence
 FIRST, IN_THREE = 0.95, 0.99  # of the described cases, with everything told
@@ -54,6 +55,12 @@ def test_retired_ids_lead_to_what_is_there(knowledge) -> None:
         symptom, _, value = now.partition("/")
         assert knowledge.symptoms[symptom].allows(value or "present"), old
         assert old.partition("/")[0] not in knowledge.symptoms or "/" in old, old
+
+
+def test_kin_that_are_not_known_stand_once_and_are_no_crop(knowledge) -> None:
+    kin = [plainly(name) for crop in knowledge.crops.values() for name in crop.kin]
+    assert len(kin) == len(set(kin)) >= 100
+    assert not [name for name in kin if knowledge.crop_named(name)]
 
 
 def test_check_finds_nothing_but_some_late_cases(knowledge, report: Report) -> None:

@@ -94,9 +94,8 @@ def run_cases(
     `bench` is the knowledge made ready, where that was done already; `workers` is the number of
     processes, and None takes one per core.
     """
-    with working(
-        bench or Bench.of(knowledge, Reasoner(knowledge, hears=False)), causes, workers
-    ) as results:
+    ready = bench or Bench.of(knowledge, Reasoner(knowledge, hears=False))
+    with working(ready, causes, workers) as results:
         return list(results)
 
 

@@ -102,7 +102,7 @@ def placed(knowledge: Knowledge, word: str) -> Placed | None:
         return Placed(UNLISTED, GENERAL)
     for crop_id, crop in knowledge.crops.items():
         if wanted in map(plainly, crop.kin):
-            kin = f"; its kin is {crop.name.lower()}" if crop_id != UNLISTED else ", nor its kin"
+            kin = f"; its kin is {crop.name.lower()}" if crop_id != UNLISTED else " nor kin of it"
             return Placed(UNLISTED, f"I do not know {word.strip()}{kin}. {GENERAL}")
     return None
 

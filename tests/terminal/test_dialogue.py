@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 from datetime import date
 from pathlib import Path
@@ -66,6 +67,16 @@ def test_without_words_it_asks(talk) -> None:
 
 def test_an_unknown_crop_is_answered_with_the_nearest(talk) -> None:
     assert "Did you mean kale?" in talk("", "kail", "kale", "stop")
+
+
+def test_a_plant_that_is_not_listed_has_a_way_on(knowledge) -> None:
+    out = io.StringIO()
+    reasoner = Reasoner(knowledge)
+    asker = LineAsker(io.StringIO("\ntulip\nstop\n"), out)
+    journal = Journal.begin(Consultation(reasoner, date(2026, 6, 15), reasoner.home()))
+    with contextlib.suppress(Leave):
+        Dialogue(PlainScreen(out, 80), asker, journal, Keeper()).run(None)
+    assert "I do not know tulip nor kin of it." in out.getvalue()
 
 
 @pytest.mark.parametrize("line", ["1", "not 1", "1 is wrong", "no 1", "strike 1"])
