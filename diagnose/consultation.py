@@ -47,7 +47,7 @@ from diagnose.seasons.daylight import day_length
 if TYPE_CHECKING:
     from diagnose.listening import Listening
 
-QUOTED = 60  # characters: longer words are too many to show for one sign
+QUOTED = 0.5  # trust from which the words of a proposed sign are worth showing
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
 FOLLOWS: tuple[str, ...] = (
@@ -131,7 +131,7 @@ class Reasoner:
         heard = self.listening.trusted(text, crop or found.crop, found.observations)
         proposed = [
             Observation(
-                p.symptom, p.value, TEXT, p.words if len(p.words) <= QUOTED else "", p.chance
+                p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
             )
             for p in heard.proposals
         ]

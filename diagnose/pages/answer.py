@@ -21,6 +21,7 @@ from diagnose.reasoning.advice import Plan
 from diagnose.reasoning.pairs import Second
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
+NO_SIGN = "I found no sign in those words that I know how to use."
 MEASURES = 3  # in the short answer
 UNSEEN = 0.9  # words alone are never said to be almost certain
 MENTIONED = 3  # causes to keep in mind while it is open
@@ -42,7 +43,8 @@ def understood(consultation: Consultation) -> Page:
     ]
     page += perhaps(consultation)
     if not consultation.observations:
-        page.append(text("I found no sign in those words that I know how to use."))
+        sure = "I am sure of none of these yet." if consultation.weak else NO_SIGN
+        page.append(text(sure))
     if reading and reading.guesses:
         names = listed((knowledge.causes[g].name for g in reading.guesses[:4]), "and")
         page.append(note(f"You named {names}. I keep that in mind, but go by what is seen."))

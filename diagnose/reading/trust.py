@@ -9,6 +9,7 @@ from diagnose.kb.model import ReadingNumbers
 from diagnose.reading import Reading
 from diagnose.reasoning.facts import Observation
 
+DENIED_LEAST = 0.3  # trust from which it is worth asking whether something is not there
 UNJUDGED = 0.3  # the trust of a reading of which the judge cannot say
 
 
@@ -36,7 +37,8 @@ def sorted_by_trust(
     told |= {p.symptom for p in surest}
     offered: dict[str, Observation] = {}
     for seen in sorted([*weak, *more], key=lambda o: -(o.trust or 0)):
-        if seen.symptom not in told and (seen.trust or 0) >= numbers.offered:
+        least = DENIED_LEAST if seen.denied else numbers.offered
+        if seen.symptom not in told and (seen.trust or 0) >= least:
             offered.setdefault(seen.symptom, seen)
     return replace(
         reading,
