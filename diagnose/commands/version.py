@@ -6,11 +6,13 @@ import argparse
 
 from diagnose import __version__
 from diagnose.commands.common import FINE, the_reasoner
+from diagnose.listening.encoder import available
 
 
 def run(options: argparse.Namespace) -> int:
-    """Print version, engine and digest."""
+    """Print version, engine, whether the encoder helps to read, and digest."""
     reasoner = the_reasoner(options)
-    print(f"diagnose {__version__}, engine {reasoner.engine.name}, "
+    reading = "phrases and encoder" if available() else "phrases alone (no onnxruntime)"
+    print(f"diagnose {__version__}, engine {reasoner.engine.name}, reading by {reading}, "
           f"knowledge {reasoner.knowledge.digest}")  # fmt: skip
     return FINE

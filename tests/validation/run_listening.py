@@ -2,14 +2,13 @@
 
 `python -m tests.validation.run_listening [case files]` prints two tables: how well the texts for
 scoring in data/readings.yaml are read, and how far the words alone lead on the letters among them,
-on the files of cases in data/ and on those named.
+on the files of cases in data/ and on those named; texts that the reader learned from are left out.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -20,12 +19,12 @@ import yaml
 
 from diagnose.cases import accepted, read_cases, start
 from diagnose.checking.worked import Bench
+from diagnose.consultation import Reasoner
 from diagnose.inputs import clean
 from diagnose.kb.model import ABSENT, Case, Knowledge
 from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
 from diagnose.listening import Listening
-from diagnose.listening.encoder import DATA
 from diagnose.listening.voice import CaseId
 from diagnose.reading import Lexicon, read
 from diagnose.ready import open_knowledge
@@ -34,6 +33,7 @@ from tests.validation import tables
 FILES = ("second_hand.yaml", "published_unseen.yaml")
 LEVELS = (0.3, 0.4, 0.5, 0.6, 0.7)
 OFFERED = 5
+AS_IT_IS = "the reader as it is"
 
 
 @dataclass
@@ -80,11 +80,11 @@ def signs(listening: Listening, lexicon: Lexicon, row: dict[str, Any]) -> list[S
     return sorted(all_of, key=lambda sign: -sign[0])
 
 
-def reading(listening: Listening, rows: Sequence[dict[str, Any]]) -> str:
+def reading(reasoner: Reasoner, listening: Listening, rows: Sequence[dict[str, Any]]) -> str:
     """The table of reading."""
     knowledge = listening.knowledge
     lexicon = Lexicon(knowledge)
-    names = ["phrases alone", *(f"chance over {level}" for level in LEVELS),
+    names = ["phrases alone", AS_IT_IS, *(f"chance over {level}" for level in LEVELS),
              *(f"of phrases, over {level}" for level in LEVELS)]  # fmt: skip
     counts = {name: Count() for name in names}
     for row in rows:
@@ -94,7 +94,16 @@ def reading(listening: Listening, rows: Sequence[dict[str, Any]]) -> str:
             for key in ("says", "maybe")
         )  # fmt: skip
         found = signs(listening, lexicon, row)
+        crop = row.get("crop") if row.get("crop") in knowledge.crops else None
+        whole = reasoner.understand(clean(row["text"]), crop)
+        kept, rest = (
+            [(o.trust or 1.0, True, o.symptom, o.value) for o in some]
+            for some in (whole.observations, whole.perhaps)
+        )
+        count_up(counts[AS_IT_IS], kept, rest, says, maybe)
         for name in names:
+            if name == AS_IT_IS:
+                continue
             level = 0.0 if name == "phrases alone" else float(name.split()[-1])
             only = "phrases" in name
             kept = [s for s in found if s[0] > level and (s[1] or not only)]
@@ -131,37 +140,28 @@ def described(knowledge: Knowledge, only: set[str]) -> Iterator[tuple[Case, Case
 
 
 def causes(
-    listening: Listening, bench: Bench, name: str, cases: Iterable[tuple[Case, CaseId | None]]
+    name: str, benches: dict[str, Bench], cases: Sequence[tuple[Case, CaseId | None]]
 ) -> list[list[object]]:
-    """Two lines: without the encoder and with it."""
-    numbers = json.loads((DATA / "numbers.json").read_text())["beside"]
-    knowledge, tables_ = listening.knowledge, bench.blank.reasoner.tables
-    rows, right = [], []
-    for case, without in cases:
-        alone = msgspec.structs.replace(case, observations={})
-        begun = start(alone, replace(bench.blank, without=without))
-        told = sum((tables_.column(o) for o in tables_.counted(begun.counted)),
-                   start=np.zeros(len(tables_.causes) + 1))  # fmt: skip
-        voice = listening.voice(clean(case.text), begun.crop, without)
-        assert begun.heard is not None
-        rows.append(np.column_stack([begun.prior, told, begun.heard, voice]))
-        right.append([accepted(case, c, knowledge.causes[c]) for c in tables_.causes] + [False])
-    x, y = np.array(rows), np.array(right)
-    return [
-        [name, len(rows), "as it is", *places(x @ np.array([1, 1, 1, 0]), y)],
-        [name, len(rows), "with the encoder",
-         *places(x @ np.array([1, numbers["read"], numbers["wording"], 1]), y)],
-    ]  # fmt: skip
+    """A line without the encoder, and one with it."""
+    found: list[list[object]] = []
+    for how, bench in benches.items():
+        rows, right = [], []
+        for case, without in cases:
+            alone = msgspec.structs.replace(case, observations={})
+            begun = start(alone, replace(bench.blank, without=without))
+            known = begun.reasoner.knowledge.causes
+            rows.append(begun.chances)
+            right.append([accepted(case, c, known[c]) for c in begun.reasoner.tables.causes])
+        found.append([name, len(cases), how, *places(np.array(rows), np.array(right))])
+    return found
 
 
-def places(score: np.ndarray, right: np.ndarray) -> list[str]:
+def places(chances: np.ndarray, right: np.ndarray) -> list[str]:
     """Right first, in three, and the log loss."""
-    score = np.maximum(score, -80)
-    best = np.where(right, score, -np.inf).max(axis=1)
-    place = (score[:, :-1] > best[:, None]).sum(axis=1)
-    place[np.isinf(best)] = 999
-    total = np.logaddexp.reduce(score, axis=1)
-    lost = -np.log(np.maximum(np.where(right, np.exp(score - total[:, None]), 0).sum(axis=1), 1e-6))
+    named = chances[:, :-1]
+    best = np.where(right, named, 0).max(axis=1)
+    place = (named > best[:, None]).sum(axis=1) + 999 * (best == 0)
+    lost = -np.log(np.maximum(np.where(right, named, 0).sum(axis=1), 1e-6))
     return [tables.percent((place == 0).mean()), tables.percent((place < 3).mean()),
             f"{lost.mean():.2f}"]  # fmt: skip
 
@@ -169,19 +169,25 @@ def places(score: np.ndarray, right: np.ndarray) -> list[str]:
 def report(files: Sequence[Path]) -> str:
     """Both tables."""
     knowledge = open_knowledge(shipped())
-    listening = Listening.of(knowledge)
+    alone, helped = Reasoner(knowledge), Reasoner(knowledge)
+    vars(alone)["listening"] = None
+    listening = helped.listening
     if listening is None:
         return "The run-time of the encoder is missing."
     text = (Path(__file__).parent / "data" / "readings.yaml").read_text(encoding="utf-8")
-    rows = [r for r in yaml.load(text, yaml.CSafeLoader) if r["use"] == "scored"]
-    bench = Bench.of(knowledge)
+    everything = yaml.load(text, yaml.CSafeLoader)
+    rows = [r for r in everything if r["use"] == "scored"]
+    seen = {r["id"] for r in everything} - {r["id"] for r in rows}
+    benches = {"without the encoder": Bench.of(knowledge, alone),
+               "with the encoder": Bench.of(knowledge, helped)}  # fmt: skip
     scored = {r["id"].partition(":")[2] for r in rows if r["id"].startswith("letter:")}
-    lines = causes(listening, bench, "letters for scoring", described(knowledge, scored))
+    lines = causes("letters for scoring", benches, list(described(knowledge, scored)))
     data = Path(__file__).parent / "data"
     for path in (*(data / name for name in FILES), *files):
-        lines += causes(listening, bench, path.stem, [(case, None) for case in read_cases(path)])
+        cases = [c for c in read_cases(path) if f"second-hand:{c.id}" not in seen]
+        lines += causes(path.stem, benches, [(case, None) for case in cases])
     head = ["cases", "number", "the words alone", "right first", "in three", "log loss"]
-    return f"{reading(listening, rows)}\n\n{tables.table(head, lines)}"
+    return f"{reading(helped, listening, rows)}\n\n{tables.table(head, lines)}"
 
 
 if __name__ == "__main__":

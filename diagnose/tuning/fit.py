@@ -1,4 +1,4 @@
-"""Makes what lies beside the weights fit today's knowledge: `python -m diagnose.listening.fit`.
+"""Makes what lies beside the weights fit today's knowledge: `python -m diagnose.tuning.fit`.
 
 The vectors of described texts that are new or have changed are made, so that no start has to. The
 encoder and its units stay: what is retired speaks under its new name, and a sign that is new stands
@@ -15,6 +15,7 @@ from diagnose.kb.store import in_use
 from diagnose.listening.encoder import DATA, Encoder
 from diagnose.listening.units import heirs
 from diagnose.listening.voice import described, keep_vectors, known_vectors, vectors
+from diagnose.ready import open_knowledge
 
 
 def fit(knowledge: Knowledge, folder: Path = DATA) -> str:
@@ -31,10 +32,7 @@ def fit(knowledge: Knowledge, folder: Path = DATA) -> str:
 
 def main() -> None:
     """Fit to the knowledge in use. Raises KnowledgeError."""
-    from diagnose.checking import check
-    from diagnose.kb import load
-
-    print(fit(load.load(in_use(), check.errors)))
+    print(fit(open_knowledge(in_use())))
 
 
 if __name__ == "__main__":

@@ -1,0 +1,142 @@
+from __future__ import annotations
+
+import importlib.util
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from diagnose.consultation import Reasoner
+from diagnose.inputs import LONGEST, Said, clean
+from diagnose.kb.model import ABSENT, Knowledge
+from diagnose.listening import Listening, encoder
+from diagnose.listening.ears import OFFERED
+from diagnose.listening.encoder import DATA, MOST, Encoder, available
+from diagnose.listening.units import heirs
+from diagnose.listening.voice import described, known_vectors
+from diagnose.reasoning.facts import Observation
+from diagnose.tuning import fit
+
+TEXT = Said(
+    "The lower leaves of my tomatoes have brown spots with rings. "
+    "No slugs about. It rained all week."
+)
+ODD = (
+    "?",
+    "🐌🐌🐌",
+    "LEAVES YELLOW HELP",
+    "le foglie sono gialle",
+    "x" * LONGEST,
+    "a, b; c. " * 500,
+)
+
+
+@pytest.fixture(scope="module")
+def listening(knowledge: Knowledge) -> Listening:
+    found = Listening.of(knowledge)
+    if found is None:
+        pytest.skip("the run-time of the encoder is missing")
+    return found
+
+
+def test_what_is_retired_speaks_under_its_new_name(knowledge: Knowledge) -> None:
+    """knowledge/retired.yaml: drought is a form of soil-moisture now."""
+    found = heirs(knowledge, ["drought", "only-this-crop", "leaf-spots", "gone"])
+    assert found["soil-moisture/dry"] == found["soil-moisture"] == [0]
+    assert found["many-species/absent"] == [1]
+    assert found["leaf-spots"] == [2]
+    assert not any(3 in rows for rows in found.values())
+
+
+def test_a_text_gives_the_same_vector_each_time_of_length_one(listening: Listening) -> None:
+    first, second = (listening.encoder.hear(TEXT, "tomato") for _ in range(2))
+    assert np.array_equal(first.vector, second.vector)
+    assert np.linalg.norm(first.vector) == pytest.approx(1, abs=1e-5)
+
+
+@pytest.mark.parametrize("text", ODD)
+def test_any_text_is_heard_up_to_a_bound(listening: Listening, text: str) -> None:
+    said = listening.hear(clean(text), None)
+    assert len(said.heard.pieces) <= MOST
+    assert np.isfinite(list(said.logits.values())).all()
+    assert len(listening.trusted(clean(text), None, []).proposals) <= OFFERED
+
+
+def test_a_reading_is_trusted_by_what_the_text_says(listening: Listening) -> None:
+    right = Observation("leaf-spots", "present", "text", "leaves of my tomatoes have brown spots")
+    wrong = Observation("root-maggots", "present", "text", "brown spots")
+    turned = Observation("slugs-seen", ABSENT, "text", "No slugs about")
+    good, bad, none = listening.trusted(TEXT, "tomato", [right, wrong, turned]).trust
+    assert good is not None and bad is not None and none is not None
+    assert good > 0.5 > bad and none > 0.5
+
+
+def test_a_sign_that_no_unit_speaks_for_is_not_judged(listening: Listening) -> None:
+    unjudged = [s for s in listening.knowledge.symptoms if s not in listening.ears.heirs]
+    denied = Observation("soil-moisture", "not-dry", "text", "rained")
+    seen = [Observation(s, "present", "text", "") for s in unjudged] + [denied]
+    assert set(listening.trusted(TEXT, "tomato", seen).trust) == {None}
+
+
+def test_what_is_proposed_was_not_read_and_quotes_the_text(listening: Listening) -> None:
+    first = listening.trusted(TEXT, "tomato", []).proposals
+    assert {"leaf-spots", "rain"} <= {p.symptom for p in first}
+    assert all(p.words in TEXT and p.words for p in first)
+    assert [p.chance for p in first] == sorted((p.chance for p in first), reverse=True)
+    read = [Observation("rain", "present", "text", "rained")]
+    assert "rain" not in {p.symptom for p in listening.trusted(TEXT, "tomato", read).proposals}
+
+
+def test_causes_weigh_against_their_mean_and_something_else_at_nothing(
+    listening: Listening,
+) -> None:
+    weights = listening.voice(TEXT, "tomato")
+    assert weights[-1] == 0
+    assert np.exp(weights[:-1]).mean() == pytest.approx(1)
+    causes = list(listening.knowledge.causes)
+    assert "early-blight" in {causes[i] for i in np.argsort(-weights[:-1])[:3]}
+
+
+def test_a_described_text_is_nearest_to_itself_unless_left_out(listening: Listening) -> None:
+    text = next(t for t in described(listening.knowledge) if t.cause == "early-blight" and t.crop)
+    crop = next(c for c, known in listening.knowledge.crops.items() if known.name == text.crop)
+    own = (text.cause, text.number)
+    assert listening.nearest(Said(text.text), crop, text.cause) == text
+    assert listening.nearest(Said(text.text), crop, text.cause, own) != text
+    row = list(listening.knowledge.causes).index(text.cause)
+    with_it, without = (listening.voice(Said(text.text), crop, w)[row] for w in (None, own))
+    assert without < with_it
+
+
+def test_every_described_text_has_its_vector_beside_the_weights(knowledge: Knowledge) -> None:
+    """Else a start has to make them: python -m diagnose.tuning.fit."""
+    known = known_vectors()
+    missing = [t.cause for t in described(knowledge) if t.key not in known]
+    assert missing == []
+
+
+def test_fitting_makes_the_vectors_that_are_missing(
+    listening: Listening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copytree(DATA, tmp_path / "data")
+    few = list(described(listening.knowledge))[:5]
+    monkeypatch.setattr(fit, "described", lambda _: iter(few))
+    (tmp_path / "data" / "described.npz").unlink()
+    assert fit.fit(listening.knowledge, tmp_path / "data").startswith("5 of 5")
+    assert set(known_vectors(tmp_path / "data")) == {t.key for t in few}
+
+
+def test_without_the_run_time_the_program_reads_on(
+    knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    there = importlib.util.find_spec
+    monkeypatch.setattr(
+        encoder.importlib.util,
+        "find_spec",
+        lambda name, *more: None if name == "onnxruntime" else there(name, *more),
+    )
+    assert not available()
+    assert Encoder.open() is None
+    found = Reasoner(knowledge).understand(TEXT, "tomato")
+    assert "leaf-spots" in {seen.symptom for seen in found.observations}
