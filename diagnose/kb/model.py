@@ -14,6 +14,7 @@ import msgspec
 from diagnose.seasons.degree_days import Method
 
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
+Short: TypeAlias = Annotated[str, msgspec.Meta(min_length=1, max_length=44)]
 Id: TypeAlias = Annotated[str, msgspec.Meta(pattern="^[a-z0-9]+(-[a-z0-9]+)*$")]
 DateText: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 
@@ -318,11 +319,13 @@ class Remedy(Struct, frozen=True):
     """A measure on a rung of the least-harm ladder: for today, where a day counts, or now, or next.
 
     `excludes` names measures that contradict it. `fits` names the crops, families and eaten parts
-    that it is for, where it is for these only; see diagnose.kb.fits.
+    that it is for, where it is for these only; see diagnose.kb.fits. `short` is how a gardener would
+    call it out: the short answer says it in place of the text's first sentence.
     """
 
     rung: Rung
     text: Text
+    short: Short | None = None
     season: Literal["today", "now", "next"] = "now"
     cautions: list[Id] = []
     excludes: list[Id] = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from diagnose.consultation import Consultation
+from diagnose.kb.model import Knowledge
 from diagnose.pages.blocks import Page, entry, heading, item, note, text, warning
 from diagnose.pages.sayings import (
     DECISIONS,
@@ -23,6 +24,7 @@ from diagnose.reasoning.ranking import SOMETHING_ELSE
 
 NO_SIGN = "I found no sign in those words that I know how to use."
 MEASURES = 3  # in the short answer
+LONG = 80  # characters: more is two lines and over on any screen
 UNSEEN = 0.9  # words alone are never said to be almost certain
 MENTIONED = 3  # causes to keep in mind while it is open
 CLASSES = {
@@ -96,9 +98,8 @@ def _named(consultation: Consultation) -> Page:
     page: Page = [
         entry(answer_name(knowledge, first), f"{words[:1].upper()}{words[1:]}:"),
         text(DECISIONS[plan.decision]),
-        text(f"To eat: {_first_sentence(plan.harvest)}"),
+        *_in_short(knowledge, plan),
     ]
-    page += [item(_first_sentence(s.text), f"{n}.") for n, s in enumerate(plan.now[:MEASURES], 1)]
     page.append(text(f"Look again on {day(consultation.look_again(plan))}."))
     if consultation.out_of_season:
         page.append(text("Unusual at this date: look twice before you believe it."))
@@ -157,6 +158,20 @@ def nothing_fits() -> Page:
             "that looks or smells wrong."
         ),
     ]
+
+
+def _in_short(knowledge: Knowledge, plan: Plan) -> Page:
+    """What may be eaten, and the first measures as one would call them out."""
+    remedies = knowledge.remedies
+    called = (remedies[s.remedy].short or _first_sentence(s.text) for s in plan.now[:MEASURES])
+    page: Page = [text(f"To eat: {_to_eat(plan)}")]
+    return page + [item(words, f"{n}.") for n, words in enumerate(called, 1)]
+
+
+def _to_eat(plan: Plan) -> str:
+    """The first sentence; a long one that forbids is "no", any other is never cut short."""
+    words = _first_sentence(plan.harvest)
+    return "no." if plan.eat == "never" and len(words) > LONG else words
 
 
 def _first_sentence(words: str) -> str:
@@ -228,8 +243,7 @@ def second_plan(consultation: Consultation, second: Second) -> Page:
         text(f"The other could be: {knowledge.causes[second.cause].name}."),
         text("It would explain: " + "; ".join(observation(knowledge, o) for o in second.why)),
         text(DECISIONS[plan.decision]),
-        text(f"To eat: {_first_sentence(plan.harvest)}"),
-        *(item(_first_sentence(s.text), f"{n}.") for n, s in enumerate(plan.now[:MEASURES], 1)),
+        *_in_short(knowledge, plan),
     ]
 
 
