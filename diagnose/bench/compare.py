@@ -19,16 +19,6 @@ from diagnose.kb import load
 from diagnose.kb.model import Case, Knowledge
 from diagnose.pages.blocks import Page, heading, item, note, text, title
 
-NOUNS = {
-    "crops": "Crops",
-    "causes": "Causes",
-    "symptoms": "Symptoms",
-    "remedies": "Remedies",
-    "cautions": "Cautions",
-    "referrals": "Referrals",
-    "sources": "Sources",
-    "rules": "Rules",
-}
 MARKS = {"added": "+", "gone": "-", "changed": "~"}
 
 
@@ -139,8 +129,8 @@ def page(found: Comparison) -> Page:
             )  # fmt: skip
     if not found.entries and not found.moves:
         return [*shown, text("Nothing differs.")]
-    for kind, noun in (*NOUNS.items(), *((k, k.capitalize()) for k in load.SINGLES)):
-        shown += _entries(noun, [d for d in found.entries if d.kind == kind])
+    for kind in load.KINDS:
+        shown += _entries(kind.capitalize(), [d for d in found.entries if d.kind == kind])
     return shown + _cases(found)
 
 

@@ -9,28 +9,9 @@ import msgspec
 
 from diagnose.bench.confusion import place_words, short
 from diagnose.checking.worked import Result
-from diagnose.kb.load import FOLDERS, SINGLES, TABLES
-from diagnose.kb.model import Case, Knowledge
+from diagnose.kb.load import KINDS, SINGLES
+from diagnose.kb.model import TOLD, Case, Knowledge
 from diagnose.reasoning.ranking import SOMETHING_ELSE
-
-KINDS = (*FOLDERS, *TABLES, "rules")
-# Fields that say something to a person and cannot move a case.
-PROSE: dict[str, frozenset[str]] = {
-    "causes": frozenset(
-        ("mechanism", "spread", "looks-like", "sources", "next-season", "harvest",
-         "look-again")
-    ),
-    "crops": frozenset(
-        ("eaten", "code", "germination-c", "growth-c", "sowing", "shade", "rotation", "limits",
-         "normal", "sources")
-    ),
-    "symptoms": frozenset(("ask", "look")),
-    "remedies": frozenset(("text",)),
-    "cautions": frozenset(("text",)),
-    "referrals": frozenset(("to", "text")),
-    "sources": frozenset(("title", "seen", "used-for", "publisher", "year", "where")),
-    "rules": frozenset(("because", "source")),
-}  # fmt: skip
 
 
 class Field(NamedTuple):
@@ -59,8 +40,8 @@ class Difference(NamedTuple):
     @property
     def moves_cases(self) -> bool:
         """Whether a case can come out otherwise because of it."""
-        prose = PROSE.get(self.kind, frozenset())
-        return not self.fields or any(f.path.split(".")[0] not in prose for f in self.fields)
+        told = TOLD.get(KINDS[self.kind], frozenset())
+        return not self.fields or any(f.path.split(".")[0] not in told for f in self.fields)
 
 
 def differences(old: Knowledge, new: Knowledge) -> list[Difference]:
@@ -68,6 +49,8 @@ def differences(old: Knowledge, new: Knowledge) -> list[Difference]:
     found = []
     for kind in KINDS:
         before, after = getattr(old, kind), getattr(new, kind)
+        if kind in SINGLES:
+            before, after = {kind: before}, {kind: after}
         for entry in sorted({*before, *after}):
             if entry not in before:
                 found.append(Difference(kind, entry, "added"))
@@ -75,10 +58,6 @@ def differences(old: Knowledge, new: Knowledge) -> list[Difference]:
                 found.append(Difference(kind, entry, "gone"))
             elif before[entry] != after[entry]:
                 found.append(_difference(kind, entry, before[entry], after[entry]))
-    for kind in SINGLES:
-        before, after = getattr(old, kind), getattr(new, kind)
-        if before != after:
-            found.append(_difference(kind, kind, before, after))
     return found
 
 

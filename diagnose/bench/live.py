@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from copy import copy
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -28,7 +27,6 @@ from diagnose.kb.model import PRESENT, Knowledge
 from diagnose.pages.blocks import Page, heading, item, note, text
 from diagnose.pages.sayings import said
 from diagnose.reasoning.ranking import DECIBANS, DOUBT, SOMETHING_ELSE, WORDS
-from diagnose.reasoning.wording import Wording
 from diagnose.terminal.screen import Screen
 
 TOP = 3  # moves among these places, into them or out of them are shown
@@ -169,17 +167,9 @@ def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
     """The knowledge made ready; the words of the one before serve where they are the same."""
     reasoner = Reasoner(knowledge, hears=False)
     was = before.blank.reasoner if before else None
-    if was and _words(knowledge) == _words(was.knowledge):
-        reasoner.lexicon = copy(was.lexicon)
-        reasoner.lexicon.knowledge = knowledge
-        reasoner.wording = Wording(knowledge, was.wording.keys)
+    if was:
+        reasoner.lexicon = was.lexicon.of(knowledge)
     return Bench.of(knowledge, reasoner)
-
-
-def _words(knowledge: Knowledge) -> tuple[object, ...]:
-    """Everything that the reading of a sentence depends on."""
-    names = [(cause_id, c.name, c.also) for cause_id, c in knowledge.causes.items()]
-    return knowledge.words, knowledge.symptoms, knowledge.crops, names
 
 
 def numbered(knowledge: Knowledge) -> dict[Key, tuple[str, int]]:

@@ -38,6 +38,7 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "concerns": model.Concerns,
     "safety": model.Safety,
 }
+KINDS: dict[str, type[msgspec.Struct]] = {**FOLDERS, **TABLES, "rules": model.Rule, **SINGLES}
 RETIRED = "retired"  # the table of ids that went
 OPTIONAL = frozenset({"concerns"})  # what rules name of it and is not there is told of anyway
 LARGEST = 1_000_000  # bytes of one file

@@ -615,6 +615,32 @@ class Safety(Struct, frozen=True):
     products: Products = Products()
 
 
+TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
+    Cause: frozenset({"degree-days", "next-season", "look-again", "sources"}),
+    Crop: frozenset({
+        "kin", "code", "germination-c", "growth-c", "sowing", "shade", "rotation", "limits",
+        "normal", "sources",
+    }),
+    Symptom: frozenset({"counts"}),
+    Rule: frozenset({"because", "source"}),
+    Caution: frozenset({"text", "measure"}),
+    Referral: frozenset({"to", "text"}),
+    Alert: frozenset({"kind", "text", "because", "sources", "instead-of", "answered"}),
+    Danger: frozenset({
+        "name", "kind", "look", "harm", "first-aid", "until-known", "eat", "ask", "sources", "also",
+        "doubles",
+    }),
+    Source: frozenset({"title", "seen", "used-for", "publisher", "year", "where"}),
+    Letter: frozenset({"source"}),
+    Kin: frozenset({"name"}),
+    Safety: frozenset({"must", "never", "products"}),
+}  # fmt: skip
+"""The fields from which no reading, no chance and no question follows; all others can move a case.
+
+Most prose moves cases: a slip of the pen is mended to its words, and a cause's are its wording.
+"""
+
+
 class Places:
     """Where every entry stands; unpacked when first asked for.
 

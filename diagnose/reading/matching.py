@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from collections.abc import Set as AbstractSet
@@ -62,6 +63,7 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
         return tokens
     sought = next((i for i in opens if lexicon.listed(tokens, i, "sought")), None)
     last_no = max(negators)
+    lists = _lists_going_on(tokens)
     result: list[Token] = []
     reach = 0
     i = 0
@@ -73,7 +75,7 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
             reach = REACH
             i += size
             continue
-        paused = token.text in PAUSE and not _list_goes_on(tokens, i)
+        paused = token.text in PAUSE and i not in lists
         if paused or lexicon.listed(tokens, i, "breaks"):
             reach = 0
         vain = sought is not None and sought < i < last_no
@@ -83,18 +85,23 @@ def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
     return result
 
 
-def _list_goes_on(tokens: Sequence[Token], i: int) -> bool:
-    """Whether a comma stands inside a list that ends in 'or' or 'nor' within a few words."""
-    if tokens[i].text != ",":
-        return False
-    size = 0  # of the item so far, in words
-    for token in tokens[i + 1 :]:
+def _lists_going_on(tokens: Sequence[Token]) -> set[int]:
+    """The commas that stand inside a list that ends in 'or' or 'nor', each item of few words."""
+    found: set[int] = set()
+    ends_well, after = False, ITEM + 1  # what comes next that ends the list, and how far off
+    for i in range(len(tokens) - 1, -1, -1):
+        token = tokens[i]
         if token.text in ("or", "nor"):
-            return True
-        size = 0 if token.text == "," else size + 1
-        if size > ITEM or (token.mark and token.text != ","):
-            return False
-    return False
+            ends_well, after = True, 0
+        elif token.text == ",":
+            if ends_well and after <= ITEM:
+                found.add(i)
+            ends_well, after = i in found, 0
+        elif token.mark:
+            ends_well = False
+        else:
+            after += 1
+    return found
 
 
 def matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
@@ -194,15 +201,26 @@ def _tightest(places: Sequence[Sequence[int]], sentence: Sentence) -> list[int] 
     for first in places[0]:
         chosen = [first]
         for at in places[1:]:
-            free = [i for i in at if i not in chosen]
-            if not free:
+            nearest = _nearest(at, first, chosen)
+            if nearest is None:
                 break
-            chosen.append(min(free, key=lambda i: abs(i - first)))
+            chosen.append(nearest)
         else:
             width = sentence.width(chosen)
             if best is None or width < least:
                 best, least = chosen, width
     return best
+
+
+def _nearest(at: Sequence[int], place: int, taken: Collection[int]) -> int | None:
+    """Of some places in order, the one nearest to a place that is not taken; of two, the first."""
+    low, tried = bisect_left(at, place), len(taken) + 1
+    free = (i for i in reversed(at[max(low - tried, 0) : low]) if i not in taken)
+    before = next(free, None)
+    after = next((i for i in at[low : low + tried] if i not in taken), None)
+    if before is None or after is None:
+        return after if before is None else before
+    return before if place - before <= after - place else after
 
 
 def _between(phrase: Phrase, size: int) -> int:

@@ -15,7 +15,7 @@ import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from diagnose.kb.model import ABSENT, DENIED, PRESENT, Knowledge
+from diagnose.kb.model import ABSENT, DENIED, PRESENT, Symptom
 from diagnose.reading.keys import NO_KEYS, PART, Element, Keys, stem, very
 
 THIN = 2  # phrases that a word may stand in and still mean something alone
@@ -23,6 +23,8 @@ CHOICE = re.compile(r"[^\W_]+(?:-[^\W_]+)?")
 
 Ints = npt.NDArray[np.int64]
 Hashes = npt.NDArray[np.uint64]
+Names: TypeAlias = tuple[str, ...]
+"""The name of a crop or a cause, and after it the others that it goes by."""
 Rest: TypeAlias = tuple[int, frozenset[int]]
 """A phrase, and the elements that it needs beside those by which it is found."""
 
@@ -169,9 +171,22 @@ class Index:
         return sorted(found)
 
 
-def all_phrases(knowledge: Knowledge, keys: Keys) -> list[Phrase]:
-    """Every phrase of the knowledge, cut into keys."""
-    return list(_Cutter(knowledge, keys).all())
+def all_phrases(
+    keys: Keys,
+    symptoms: Mapping[str, Symptom],
+    crops: Mapping[str, Names],
+    causes: Mapping[str, Names],
+) -> list[Phrase]:
+    """Every phrase of some symptoms, and every name of some crops and causes, cut into keys."""
+    cutter = _Cutter(keys)
+    found = [p for symptom_id, s in symptoms.items() for p in cutter.symptom(symptom_id, s)]
+    for crop_id, names in crops.items():
+        for text in dict.fromkeys((names[0], crop_id.replace("-", " "), *names[1:])):
+            found += cutter.cut(text, ("crop", crop_id), whole=True)
+    for cause_id, names in causes.items():
+        for text in names:
+            found += cutter.cut(text, ("cause", cause_id), whole=True)
+    return found
 
 
 def meaning(phrases: Iterable[Phrase]) -> list[Phrase]:
@@ -195,32 +210,27 @@ def _thin(phrase: Phrase, counts: Counter[str]) -> bool:
 class _Cutter:
     """Cuts phrases into the keys of their words."""
 
-    def __init__(self, knowledge: Knowledge, keys: Keys) -> None:
-        self.knowledge = knowledge
+    def __init__(self, keys: Keys) -> None:
         self.keys = keys
-        self.numbers = knowledge.words.numbers
+        self.numbers = keys.numbers
         self.negators = keys.made.lists["negators"]
         self.choice = cache(self._choice)
 
-    def all(self) -> Iterator[Phrase]:
-        """Every phrase of the knowledge."""
-        for symptom_id, symptom in self.knowledge.symptoms.items():
-            forms = {v: spec for v, spec in symptom.values.items() if not isinstance(spec, str)}
-            said = [(PRESENT, symptom.says)]
-            said += [(value, spec.says) for value, spec in forms.items()]
-            said.append((ABSENT, symptom.denies))
-            said += [(DENIED + value, spec.denies) for value, spec in forms.items()]
-            for value, says in said:
-                for text in says:
-                    yield from self.cut(text, ("symptom", symptom_id, value))
-        for crop_id, crop in self.knowledge.crops.items():
-            for text in dict.fromkeys((crop.name, crop_id.replace("-", " "), *crop.also)):
-                yield from self.cut(text, ("crop", crop_id), whole=True)
-        for cause_id, cause in self.knowledge.causes.items():
-            for text in (cause.name, *cause.also):
-                yield from self.cut(text, ("cause", cause_id), whole=True)
+    def symptom(self, symptom_id: str, symptom: Symptom) -> Iterator[Phrase]:
+        """Every phrase of a symptom and of its forms."""
+        forms = {v: spec for v, spec in symptom.values.items() if not isinstance(spec, str)}
+        said = [(PRESENT, symptom.says)]
+        said += [(value, spec.says) for value, spec in forms.items()]
+        said.append((ABSENT, symptom.denies))
+        said += [(DENIED + value, spec.denies) for value, spec in forms.items()]
+        condition = symptom.kind == "condition"
+        for value, says in said:
+            for text in says:
+                yield from self.cut(text, ("symptom", symptom_id, value), condition=condition)
 
-    def cut(self, text: str, target: tuple[str, ...], whole: bool = False) -> Iterator[Phrase]:
+    def cut(
+        self, text: str, target: tuple[str, ...], whole: bool = False, condition: bool = False
+    ) -> Iterator[Phrase]:
         """A phrase as elements; with `whole`, words are taken as they are, groups apart."""
         words = self._apart(text.lower().replace("'", "").split())
         denied: int | None = None
@@ -244,8 +254,7 @@ class _Cutter:
                 denied is not None,
                 denied if denied is not None and denied < len(told) else None,
                 text,
-                condition=target[0] == "symptom"
-                and self.knowledge.symptoms[target[1]].kind == "condition",
+                condition,
             )
 
     def _negates(self, word: str) -> bool:

@@ -5,15 +5,16 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from typing import Any, NamedTuple
 
 import msgspec
 
-from diagnose.kb.model import Knowledge, Symptom
+from diagnose.kb.model import Concerns, Knowledge, Symptom, Words
 from diagnose.reading.concerns import Listener
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
-from diagnose.reading.phrases import Index, Phrase, Phrases, Texts, all_phrases, meaning
+from diagnose.reading.phrases import Index, Names, Phrase, Phrases, Texts, all_phrases, meaning
 
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 LETTERS = re.compile(r"[^\W\d_]+")
@@ -84,7 +85,7 @@ class Lexicon:
 
     def __init__(self, knowledge: Knowledge, ready: Ready | None = None) -> None:
         self.knowledge = knowledge
-        self.ready = ready or compiled(knowledge)
+        self.ready = ready or compiled(Taken.of(knowledge))
         self.phrases = self.ready.phrases
         self.index = self.ready.lookup
         made = self.ready.compiled
@@ -101,6 +102,11 @@ class Lexicon:
         self._written = cache(self._as_written)
         self._names_crop = cache(self._has_crop_word)
         self._both = cache(_with_very)
+
+    def of(self, knowledge: Knowledge) -> Lexicon:
+        """The lexicon of another state of the knowledge; this one's words where they are the same."""
+        same = Taken.of(knowledge) == Taken.of(self.knowledge)
+        return Lexicon(knowledge, self.ready if same else None)
 
     def within(self, keys: Iterable[str]) -> list[Phrase]:
         """The phrases each word of which has one of these keys, in order."""
@@ -173,11 +179,55 @@ def _with_very(keys: Element, word: str) -> Element:
     return keys | very(word)
 
 
-def compiled(knowledge: Knowledge) -> Ready:
+@dataclass(frozen=True)
+class Taken:
+    """All of a knowledge base that a lexicon is made of: where it is equal, so are the lexicons.
+
+    `crops` and `causes` hold their names; `prose` the words of everything that is told to people.
+    """
+
+    words: Words
+    concerns: Concerns
+    symptoms: Mapping[str, Symptom]
+    crops: Mapping[str, Names]
+    causes: Mapping[str, Names]
+    prose: frozenset[str]
+
+    @classmethod
+    def of(cls, knowledge: Knowledge) -> Taken:
+        """Taken from a knowledge base."""
+        return cls(
+            knowledge.words,
+            knowledge.concerns,
+            {symptom_id: _spoken(symptom) for symptom_id, symptom in knowledge.symptoms.items()},
+            {crop_id: (crop.name, *crop.also) for crop_id, crop in knowledge.crops.items()},
+            {cause_id: (cause.name, *cause.also) for cause_id, cause in knowledge.causes.items()},
+            frozenset(w for text in _prose(knowledge) for w in LETTERS.findall(text.lower())),
+        )
+
+
+def _spoken(symptom: Symptom) -> Symptom:
+    """A symptom without what no reading follows from."""
+    return msgspec.structs.replace(
+        symptom, background="never", background_where=[], counts=None, effort="look", overlaps=None
+    )
+
+
+def _prose(knowledge: Knowledge) -> Iterator[str]:
+    """What the knowledge tells people, in its own words and in those of gardeners."""
+    for cause in knowledge.causes.values():
+        yield from (cause.name, *cause.also, cause.summary, cause.harvest, cause.matters.text)
+        yield from (cause.mechanism or "", cause.spread or "", *cause.looks_like.values())
+        yield from (case.text for case in cause.cases)
+    for remedy in knowledge.remedies.values():
+        yield remedy.text
+
+
+def compiled(knowledge: Taken) -> Ready:
     """All that a lexicon is made of, made anew."""
     groups = Groups.of(knowledge.words)
     keys = Keys(knowledge.words, groups)
-    cut = all_phrases(knowledge, keys)
+    cut = all_phrases(keys, knowledge.symptoms, knowledge.crops, knowledge.causes)
     phrases = meaning(cut)
     number: dict[Element, int] = {}
     for phrase in phrases:
@@ -206,30 +256,26 @@ def compiled(knowledge: Knowledge) -> Ready:
     return Ready(made, Phrases.of(phrases), Index.of(phrases, number), Texts.of(texts))
 
 
-def _vocabulary(knowledge: Knowledge) -> list[str]:
+def _vocabulary(knowledge: Taken) -> list[str]:
     """The words that a slip of the pen may have been meant for."""
     texts = [t for s in knowledge.symptoms.values() for t in _says(s)]
     texts += [m for members in knowledge.words.same.values() for m in members]
-    texts += [n for crop in knowledge.crops.values() for n in (crop.name, *crop.also)]
+    texts += [name for names in knowledge.crops.values() for name in names]
     words = {w for t in texts for w in LETTERS.findall(t.lower()) if len(w) >= 4}
     asked = (t for members in knowledge.concerns.classes.values() for t in members)
     words |= {w for t in asked for w in t.lower().split() if len(w) >= 6}
     return sorted(words)
 
 
-def _english(knowledge: Knowledge, more: Iterable[str]) -> frozenset[str]:
+def _english(knowledge: Taken, more: Iterable[str]) -> frozenset[str]:
     """Stems of every word that the knowledge uses in its own prose, and of some more words."""
     texts = [*more, *knowledge.words.plain]
     texts += [w for name in LISTS for w in getattr(knowledge.words, name)]
     texts += [m for members in knowledge.concerns.classes.values() for m in members]
     for symptom in knowledge.symptoms.values():
         texts += [symptom.name, symptom.ask, symptom.look or ""]
-    for cause in knowledge.causes.values():
-        texts += [cause.name, *cause.also, cause.summary, cause.harvest, cause.mechanism or ""]
-        texts += [cause.spread or "", cause.matters.text, *cause.looks_like.values()]
-        texts += [case.text for case in cause.cases]
-    texts += [remedy.text for remedy in knowledge.remedies.values()]
-    return frozenset(map(stem, {w for t in texts for w in LETTERS.findall(t.lower())}))
+    words = {w for t in texts for w in LETTERS.findall(t.lower())}
+    return frozenset(map(stem, words | knowledge.prose))
 
 
 def _says(symptom: Symptom) -> Iterator[str]:

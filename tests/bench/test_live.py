@@ -108,8 +108,8 @@ def test_reasons(
     assert len(found) <= live.MOST_REASONS
 
 
-def test_prose_moves_no_case_and_none_is_worked_again(desk: Desk) -> None:
-    found = desk.save(CATERPILLAR, "Wash the leaves", "Wash them")
+def test_what_is_only_told_moves_no_case_and_none_is_worked_again(desk: Desk) -> None:
+    found = desk.save("rules/all.yaml", "no tuber is green", "none is green")
     assert (found.moves, found.waiting, found.settled) == ((), 0, False)
     assert lines(found) == []
 
