@@ -130,9 +130,7 @@ class Reasoner:
             return found
         heard = self.listening.trusted(text, crop or found.crop, found.observations)
         proposed = [
-            Observation(
-                p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
-            )
+            Observation(p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance)
             for p in heard.proposals
         ]
         numbers = self.knowledge.likelihood.reading
