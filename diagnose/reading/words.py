@@ -104,7 +104,7 @@ class Lexicon:
         self._both = cache(_with_very)
 
     def of(self, knowledge: Knowledge) -> Lexicon:
-        """The lexicon of another state of the knowledge; this one's words where they are the same."""
+        """The lexicon of another state of the knowledge; these words where they are the same."""
         same = Taken.of(knowledge) == Taken.of(self.knowledge)
         return Lexicon(knowledge, self.ready if same else None)
 
