@@ -18,6 +18,8 @@ from diagnose.listening.voice import described, known_vectors
 from diagnose.reasoning.facts import Observation
 from diagnose.tuning import fit
 
+pytestmark = pytest.mark.quick
+
 TEXT = Said(
     "The lower leaves of my tomatoes have brown spots with rings. "
     "No slugs about. It rained all week."
