@@ -58,6 +58,11 @@ def plain(text: str) -> str:
     return "".join(c if c == "\n" or c.isprintable() else " " for c in text).strip()
 
 
+def whole(line: str) -> str:
+    """A typed line in which a byte that is no text, which a terminal may send, is a '?'."""
+    return line.encode("utf-8", "replace").decode("utf-8")
+
+
 def day_of(text: str) -> date:
     """A day written as 2026-06-05, from 1900 to 2100. Raises UsageError on anything else."""
     try:

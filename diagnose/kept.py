@@ -81,8 +81,13 @@ class Keeper:
     def save(
         self, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = ""
     ) -> bool:
-        """Keep the consultation as it is now; False where that could not be written."""
+        """Keep the consultation as it is now; False where that could not be written.
+
+        Where nothing was said or answered, nothing is kept.
+        """
         if not journal.steps and not typed:
+            with contextlib.suppress(OSError):
+                self.file.unlink(missing_ok=True)
             return True
         blank = journal.states[0]
         kept = Kept(

@@ -14,7 +14,9 @@ def register(commands: Commands) -> None:
         "kept", run, "the consultations that were kept: list, look at, go on with, drop",
         "diagnose kept",
     )  # fmt: skip
-    made.add_argument("names", metavar="NAME", nargs="*", help="one to look at, two to compare")
+    made.add_argument(
+        "names", metavar="NAME", nargs="*", default=[], help="one to look at, two to compare"
+    )
     made.add_argument("--go-on", action="store_true", default=False, help="go on with it")
     made.add_argument("--drop", action="store_true", default=False, help="drop it")
     made.add_argument("--to", metavar="FILE", default=None, help="write it, as .md, .html or .json")

@@ -85,6 +85,9 @@ def keep_vectors(found: dict[str, Small], folder: Path = DATA) -> None:
     )  # fmt: skip
 
 
+_NONE: Small = np.zeros(0, dtype=np.float32)
+
+
 class Voice:
     """The described texts of one knowledge, as vectors."""
 
@@ -121,7 +124,8 @@ class Voice:
 
     def _likeness(self, heard: Heard, without: CaseId | None) -> Floats:
         """The cosine to each described text: causes down, their texts across."""
-        near = np.append(self.vectors @ heard.vector, FAR)[self.place].astype(np.float64)
+        alike = self.vectors @ heard.vector if self.texts else _NONE
+        near = np.append(alike, FAR)[self.place].astype(np.float64)
         if without is not None:
             cause, number = without
             near[self.row[cause], number] = FAR

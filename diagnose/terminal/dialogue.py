@@ -13,6 +13,7 @@ from typing import Literal
 
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
+from diagnose.inputs import whole
 from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Step, Struck, Ticked, Told
 from diagnose.kb import names
 from diagnose.kb.model import UNSURE, Knowledge
@@ -125,8 +126,8 @@ class Dialogue:
         while True:
             try:
                 line = self.asker.ask(prompt, choices, hint)
-                self.queue += self.asker.waiting()
-                return line
+                self.queue += map(whole, self.asker.waiting())
+                return whole(line)
             except EOFError:
                 self._leave()
             except KeyboardInterrupt:
@@ -258,10 +259,12 @@ class Dialogue:
     def _take(self, line: str) -> Stage:
         """Take the words of the description."""
         self.pending = line
+        self._keep()
         try:
             self._then(Told(line))
         except UsageError as error:
             self.pending = ""
+            self._keep()
             self.screen.show([text(f"{error}.")])
             return "describe"
         return self._plant("confirm")

@@ -1,0 +1,120 @@
+"""Steps of a consultation: taken, taken back, kept, and taken again."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose import kept
+from diagnose.consultation import Consultation
+from diagnose.errors import UsageError
+from diagnose.journal import (
+    Answered,
+    Journal,
+    Meant,
+    Plant,
+    Step,
+    Struck,
+    Ticked,
+    Told,
+    first_words,
+    replay,
+    take,
+)
+from diagnose.kept import Keeper
+from diagnose.reasoning.facts import CONFIRMED
+
+SAID = "my tomato leaves have brown spots and there are holes in them"
+STEPS: tuple[Step, ...] = (
+    Told(SAID), Meant(), Answered("leaf-spots", "unsure"), Told("they wilt at noon"),
+    Answered("wilting", "absent"), Plant("potato"),
+)  # fmt: skip
+
+
+@pytest.fixture
+def journal(blank: Consultation) -> Journal:
+    return Journal.begin(blank).then(*STEPS)
+
+
+def told(state: Consultation) -> tuple[object, ...]:
+    return state.crop, state.observations, state.unsure, state.said, state.asked
+
+
+def test_back_is_exact(journal: Journal) -> None:
+    for count in range(len(STEPS) + 3):
+        back = journal.back(count)
+        left = max(len(STEPS) - count, 0)
+        assert back.steps == STEPS[:left]
+        assert back.now is journal.states[left]
+
+
+def test_what_is_kept_comes_to_the_same_and_keeps_the_words(journal: Journal) -> None:
+    keeper = Keeper()
+    assert keeper.save(journal, typed="and more", answer="nothing yet")
+    _, left = kept.listed()[0][0]
+    again = kept.opened(left, journal.now.reasoner)
+    assert again.lost == []
+    assert again.typed == "and more"
+    assert [told(s) for s in again.journal.states] == [told(s) for s in journal.states]
+    assert SAID in again.journal.now.said
+    assert again.journal.now.chances.tolist() == journal.now.chances.tolist()
+    assert (left.answer, left.state) == ("nothing yet", "unfinished")
+
+
+def test_what_was_taken_back_to_nothing_is_not_offered_again(journal: Journal) -> None:
+    keeper = Keeper()
+    keeper.save(journal)
+    keeper.save(journal.back(len(STEPS)))
+    assert kept.listed() == ([], [])
+
+
+def test_finished_is_not_offered_to_go_on_with(journal: Journal) -> None:
+    keeper = Keeper()
+    keeper.save(journal, finished=True)
+    assert kept.unfinished() is None
+    assert kept.named(keeper.name).state == "finished"
+    kept.drop(keeper.name)
+    with pytest.raises(UsageError, match="none is kept"):
+        kept.drop(keeper.name)
+
+
+def test_what_is_meant_is_confirmed_and_what_is_struck_is_gone(blank: Consultation) -> None:
+    begun = Journal.begin(blank).then(Told(SAID))
+    assert begun.now.observations
+    meant = begun.then(Meant()).now.observations
+    assert {o.source for o in meant} == {CONFIRMED}
+    struck = begun.then(Struck(tuple(o.symptom for o in meant))).now
+    assert (struck.observations, struck.said) == ((), SAID)
+
+
+def test_put_right_is_no_question_asked(blank: Consultation) -> None:
+    begun = Journal.begin(blank).then(Told(SAID)).now
+    symptom = begun.observations[0].symptom
+    right = take(begun, Answered(symptom, "absent", asked=False))
+    assert (right.asked, right.observations[0].value) == (0, "absent")
+    assert right.observations[0].words == begun.observations[0].words
+    assert take(begun, Answered(symptom, "absent")).asked == 1
+
+
+@pytest.mark.parametrize(
+    "step", [Answered("dragons", "present"), Answered("wilting", "green"), Plant("mandrake"),
+             Told("  ")],
+)  # fmt: skip
+def test_what_is_not_known_is_refused_and_left_out_of_a_replay(
+    blank: Consultation, step: Step
+) -> None:
+    with pytest.raises(UsageError):
+        take(blank, step)
+    journal, lost = replay(blank, [Told(SAID), step, Meant()])
+    assert journal.steps == (Told(SAID), Meant())
+    assert len(lost) == 1
+
+
+def test_signs_not_known_are_not_ticked(blank: Consultation) -> None:
+    assert [o.symptom for o in take(blank, Ticked(("wilting", "dragons"))).observations] == [
+        "wilting"
+    ]
+
+
+def test_the_first_words(journal: Journal) -> None:
+    assert first_words(journal.steps) == SAID
+    assert first_words([Meant()]) == ""
