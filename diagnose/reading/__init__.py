@@ -45,21 +45,15 @@ class Reading:
         return self.known_words < 0.4
 
 
-def concerns(lexicon: Lexicon, text: str) -> list[Heard]:
+def concerns(lexicon: Lexicon, text: str) -> Sequence[Heard]:
     """What a text is about beside the plant."""
-    return _concerns(lexicon, text, lexicon.tokens(text))
-
-
-def _concerns(lexicon: Lexicon, text: str, tokens: Sequence[Token]) -> list[Heard]:
-    sizes = {i: lexicon.listed(tokens, i, "negators") for i in range(len(tokens))}
-    denying = {i + k for i, size in sizes.items() for k in range(size)}
-    return lexicon.listener.hear(text, tokens, denying)
+    return lexicon.heard(text)[1]
 
 
 def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
     """Read a text about one crop, or about the first crop it names."""
-    words = lexicon.tokens(text)
-    elsewhere = {start for heard in _concerns(lexicon, text, words) for start in heard.taken}
+    words, beside = lexicon.heard(text)
+    elsewhere = {start for heard in beside for start in heard.taken}
     about = [t._replace(keys=NO_KEYS) if t.start in elsewhere else t for t in words]
     sentences = list(matching.sentences(about))
     matched = [(tokens, matching.matches(lexicon, tokens)) for tokens in sentences]

@@ -28,10 +28,12 @@ ELEMENT = re.compile(r"\{[^}]*\}|\.\.|[^\s{}]+")
 PLURAL = re.compile(r"(?P<y>.+)ies|(?P<es>.+(?:s|x|z|ch|sh|o))es|(?P<s>.+)s")
 COMMON = range(10_000)  # a class of no words is never the rarest
 START, END = "start", "end"  # classes of no words
+OTHER_SENSE = ""  # the class of words used in another sense
 LITERAL = "="  # before a word of a pattern that stands for itself
 
 Words = tuple[str, ...]
 Span = tuple[int, int]  # tokens from the first to before the last
+Member = tuple[Words, str]  # the words of a member of a class after its first, and the class
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,13 +115,12 @@ class Listener:
         classes = {n: list(filter(None, map(spelled, m))) for n, m in concerns.classes.items()}
         for _, pattern in self.patterns:
             classes |= {LITERAL + word: [(word,)] for word in literals(pattern)}
-        self.heads: dict[str, list[tuple[Words, str]]] = defaultdict(list)
+        self.heads: dict[str, list[Member]] = defaultdict(list)
         for name, members in classes.items():
             for words in members:
                 self.heads[words[0]].append((words[1:], name))
-        self.whole: dict[str, list[Words]] = defaultdict(list)
         for words in filter(None, map(spelled, concerns.other_sense)):
-            self.whole[words[0]].append(words[1:])
+            self.heads[words[0]].append((words[1:], OTHER_SENSE))
         self.by_class: dict[str, list[int]] = defaultdict(list)  # under their rarest element
         for number, (_, pattern) in enumerate(self.patterns):
             sizes = [sum(len(classes.get(n, COMMON)) for n in e) for e in pattern.elements]
@@ -140,35 +141,38 @@ class Listener:
                 found[concern_id] = heard
         return list(found.values())
 
-    def _opened(self, word: str) -> tuple[frozenset[str], list[tuple[Words, str]], list[Words]]:
-        """The classes of a word, and what begins with it: members of classes, other senses."""
-        heads = [head for form in forms(word) for head in self.heads.get(form, ())]
-        whole = [rest for form in forms(word) for rest in self.whole.get(form, ())]
-        return (
-            frozenset(name for rest, name in heads if not rest),
-            [head for head in heads if head[0]],
-            whole,
-        )
+    def _opened(self, word: str) -> tuple[list[str], dict[str, list[Member]]]:
+        """The classes of a word; and what it begins of classes, by the word that must follow."""
+        alone: list[str] = []
+        longer: dict[str, list[Member]] = defaultdict(list)
+        for form in forms(word):
+            for rest, name in self.heads.get(form, ()):
+                if rest:
+                    longer[rest[0]].append((rest, name))
+                else:
+                    alone.append(name)
+        return alone, longer
+
+    def _members(self, words: Sequence[str]) -> Iterator[tuple[str, Span]]:
+        """Every member of a class in a text, with its place."""
+        for i, word in enumerate(words):
+            alone, longer = self.opened(word)
+            for name in alone:
+                yield name, (i, i + 1)
+            if longer and i + 1 < len(words):
+                for form in forms(words[i + 1]):
+                    for rest, name in longer.get(form, ()):
+                        if _follow(words, i + 1, rest):
+                            yield name, (i, i + 1 + len(rest))
 
     def _where(self, tokens: Sequence[Token]) -> dict[str, list[Span]]:
         """Where each class of words stands, but for words that are used in another sense."""
-        words = [token.text for token in tokens]
-        opened = [self.opened(word) for word in words]
-        taken: set[int] = set()
-        for i, (_, _, whole) in enumerate(opened):
-            for rest in whole:
-                if _follow(words, i + 1, rest):
-                    taken.update(range(i, i + 1 + len(rest)))
+        members = list(self._members([token.text for token in tokens]))
+        taken = {i for name, span in members if name == OTHER_SENSE for i in range(*span)}
         where: dict[str, set[Span]] = defaultdict(set)
-        for i, (classes, members, _) in enumerate(opened):
-            if i in taken:
-                continue
-            for name in classes:
-                where[name].add((i, i + 1))
-            for rest, name in members:
-                end = i + 1 + len(rest)
-                if _follow(words, i + 1, rest) and taken.isdisjoint(range(i, end)):
-                    where[name].add((i, end))
+        for name, span in members:
+            if name != OTHER_SENSE and taken.isdisjoint(range(*span)):
+                where[name].add(span)
         if where:
             ends = [i for i, token in enumerate(tokens) if token.text in ENDS]
             where[START] = {(i, i) for i in (0, *(i + 1 for i in ends)) if i < len(tokens)}

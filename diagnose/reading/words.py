@@ -6,13 +6,13 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, NamedTuple
 
 import msgspec
 
 from diagnose.kb.model import Concerns, Knowledge, Symptom, Words
-from diagnose.reading.concerns import Listener
+from diagnose.reading.concerns import Heard, Listener
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
 from diagnose.reading.phrases import Index, Names, Phrase, Phrases, Texts, all_phrases, meaning
 
@@ -99,6 +99,7 @@ class Lexicon:
         self.keys = self._keys.of
         self.mended = cache(self._mended)
         self.listener = Listener(knowledge.concerns)
+        self.heard = lru_cache(maxsize=8)(self._heard)  # the same text is asked about twice
         self._written = cache(self._as_written)
         self._names_crop = cache(self._has_crop_word)
         self._both = cache(_with_very)
@@ -139,6 +140,13 @@ class Lexicon:
                 found.append(Token(start, end, word, self._both(keys, word), mark, owner, opens))
             i += size
         return found
+
+    def _heard(self, text: str) -> tuple[list[Token], list[Heard]]:
+        """The words of a text, and what it is about beside the plant."""
+        tokens = self.tokens(text)
+        opens = (i for i, token in enumerate(tokens) if token.opens)
+        denying = {i + k for i in opens for k in range(self.listed(tokens, i, "negators"))}
+        return tokens, self.listener.hear(text, tokens, denying)
 
     def _as_written(self, word: str) -> str:
         """A word without apostrophes and slips; a mark or a number as it is."""
