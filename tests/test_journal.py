@@ -118,3 +118,14 @@ def test_signs_not_known_are_not_ticked(blank: Consultation) -> None:
 def test_the_first_words(journal: Journal) -> None:
     assert first_words(journal.steps) == SAID
     assert first_words([Meant()]) == ""
+
+
+def test_old_names_of_symptoms_are_taken_with_todays(blank: Consultation) -> None:
+    knowledge = blank.reasoner.knowledge
+    old, now = next(
+        (o, n) for o, n in knowledge.retired.items() if not {*o, *n} & {"/"}
+        and n in knowledge.symptoms
+    )  # fmt: skip
+    ticked = take(blank, Ticked((old,)))
+    assert [o.symptom for o in ticked.observations] == [now]
+    assert take(ticked, Struck((old,))).observations == ()

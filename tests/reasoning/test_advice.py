@@ -93,3 +93,11 @@ def test_one_plan_for_the_gardener_is_the_same_in_all_that_matters(small) -> Non
 def test_when_to_look_again_where_the_cause_does_not_say(small) -> None:
     found = plan(small, "caterpillar")
     assert (found.look_again_days, found.look_again_for) == (7, "any change")
+
+
+def test_what_rules_leave_alone_keeps_only_what_is_no_work_now(small) -> None:
+    left = plan(small, "caterpillar", "decide=leave", "prefer=wait")
+    assert now(left) == ["wait"]
+    assert now(plan(small, "caterpillar", "decide=leave", "prefer=net", "prefer=wait")) == [
+        "wait", "net",
+    ]  # fmt: skip
