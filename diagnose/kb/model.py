@@ -318,14 +318,9 @@ class Rule(Struct, frozen=True):
 class Remedy(Struct, frozen=True):
     """A measure on a rung of the least-harm ladder: for today, where a day counts, or now, or next.
 
-        `excludes` names measures that contradict it. `fits` names the crops, families and eaten parts
-    <<<<<<< HEAD
-        that it is for, where it is for these only; see diagnose.kb.fits. `short` is how a gardener
-        would call it out: the short answer says it in place of the text's first sentence.
-    =======
-        that it is for, where it is for these only; see diagnose.kb.fits. `short` is how one would
-        call it out: the short answer says it in place of the text's first sentence.
-    >>>>>>> shorts
+    `excludes` names measures that contradict it. `fits` names the crops, families and eaten parts
+    that it is for, where it is for these only; see diagnose.kb.fits. `short` is how one would
+    call it out: the short answer says it in place of the text's first sentence.
     """
 
     rung: Rung
