@@ -110,9 +110,12 @@ def plain_file(path: Path, most: int) -> bytes:
     Raises OSError as `opened`, and TooLarge where it is too long.
     """
     with opened(path) as file:
-        raw = file.read(most + 1)
+        size = os.fstat(file.fileno()).st_size
+        raw = file.read(min(size, most) + 1)  # no more room than it needs
+        if len(raw) > size:  # it grows, or does not tell its size
+            raw += file.read(most + 1 - len(raw))
         if len(raw) > most:
-            raise TooLarge(max(os.fstat(file.fileno()).st_size, len(raw)), most)
+            raise TooLarge(max(size, len(raw)), most)
     return raw
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from diagnose.consultation import FOLLOWS, Consultation
@@ -16,9 +17,17 @@ LATER = ("questions", "signs", "next_symptom", "stop")
 
 def looked_at(consultation: Consultation) -> dict[str, object]:
     """Everything that is worked out, in values that can be compared."""
-    found = {name: getattr(consultation, name) for name in (*FOLLOWS, *LATER)}
-    arrays = {name: found[name].tolist() for name in ("prior", "heard", "chances")}
-    return found | arrays | {"questions": list(consultation.questions)}
+    found = {name: plainly(getattr(consultation, name)) for name in (*FOLLOWS, *LATER)}
+    return found | {"questions": list(consultation.questions)}
+
+
+def plainly(value: object) -> object:
+    """Arrays as lists, alone and in tuples and lists."""
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if type(value) in (list, tuple):
+        return [plainly(inner) for inner in value]
+    return value
 
 
 def states(blank: Consultation) -> Iterator[Consultation]:
@@ -49,5 +58,6 @@ def test_not_knowing_keeps_what_follows(
     state = blank.about("tomato").told(clean("brown spots"))
     looked_at(state)
     monkeypatch.setattr(type(blank.reasoner.engine), "close", None)
-    monkeypatch.setattr(type(blank.reasoner.wording), "weigh", None)
+    for weighs in ("weigh", "by_sentence"):
+        monkeypatch.setattr(type(blank.reasoner.wording), weighs, None, raising=False)
     looked_at(state.answer("leaf-spots", "unsure"))

@@ -385,7 +385,8 @@ def digest(root: Path) -> str:
 def _digest(root: Path, parts: Iterable[tuple[Path, bytes]]) -> str:
     total = hashlib.sha256()
     for path, part in parts:
-        total.update(os.fsencode(path.relative_to(root)) + b"\0" + part)
+        name = os.sep.join(path.parts[len(root.parts) :])
+        total.update(os.fsencode(name) + b"\0" + part)
     return total.hexdigest()[:12]
 
 

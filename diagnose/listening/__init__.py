@@ -14,6 +14,7 @@ from diagnose.inputs import Said as Text
 from diagnose.kb.model import Knowledge
 from diagnose.listening.ears import Ears, Proposal, Said
 from diagnose.listening.encoder import Encoder, available
+from diagnose.listening.units import heirs, parted
 from diagnose.listening.voice import (
     CaseId,
     Described,
@@ -49,9 +50,15 @@ class Listening:
 
     @classmethod
     def of(cls, knowledge: Knowledge) -> Listening | None:
-        """Ready for a knowledge base, or None where the encoder cannot run here."""
+        """Ready for a knowledge base, or None where the encoder cannot run here.
+
+        None too where it was fitted on other signs than most of those there: it cannot judge them.
+        """
         encoder = Encoder.open()
-        return cls(knowledge, encoder) if encoder else None
+        if encoder is None:
+            return None
+        known = {parted(name)[0] for name, rows in heirs(knowledge, encoder.units).items() if rows}
+        return cls(knowledge, encoder) if 2 * len(known) >= len(knowledge.symptoms) else None
 
     def _hear(self, text: Text, crop: str | None) -> Said:
         """A text about a crop, heard once for all three jobs."""

@@ -156,10 +156,18 @@ class Tables:
         self.effort = np.array([effort[s.effort] for s in knowledge.symptoms.values()])
         lines = {s: [background(symptom, numbers)] for s, symptom in knowledge.symptoms.items()}
         rows = {s: [len(self.causes)] for s in knowledge.symptoms}
+
+        @cache  # many causes say the same word of a symptom
+        def said(symptom_id: str, word: HowOften) -> dict[str, float]:
+            return distribution(knowledge.symptoms[symptom_id], word, numbers)
+
         for row, cause in enumerate(knowledge.causes.values()):
             for symptom_id, evidence in cause.evidence.items():
-                symptom = knowledge.symptoms[symptom_id]
-                lines[symptom_id].append(distribution(symptom, evidence, numbers))
+                lines[symptom_id].append(
+                    distribution(knowledge.symptoms[symptom_id], evidence, numbers)
+                    if isinstance(evidence, dict)
+                    else said(symptom_id, evidence)
+                )
                 rows[symptom_id].append(row)
         self.rows = {s: np.array(found) for s, found in rows.items()}
         self.exact = {
