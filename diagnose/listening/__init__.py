@@ -27,6 +27,8 @@ from diagnose.listening.voice import (
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats
 
+MOST_OF = 0.75  # of the signs of a knowledge that the encoder must have been fitted on
+
 __all__ = ["Listening", "Proposal", "available"]
 
 
@@ -58,7 +60,7 @@ class Listening:
         if encoder is None:
             return None
         known = {parted(name)[0] for name, rows in heirs(knowledge, encoder.units).items() if rows}
-        return cls(knowledge, encoder) if 2 * len(known) >= len(knowledge.symptoms) else None
+        return cls(knowledge, encoder) if len(known) >= MOST_OF * len(knowledge.symptoms) else None
 
     def _hear(self, text: Text, crop: str | None) -> Said:
         """A text about a crop, heard once for all three jobs."""
