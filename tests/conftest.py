@@ -13,6 +13,7 @@ from diagnose.checking.check import Report, examine
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
+from diagnose.listening.encoder import Encoder
 from diagnose.ready import open_reasoner
 
 STOP = """\
@@ -216,8 +217,12 @@ def write(folder: Path, files: dict[str, str]) -> Path:
 
 
 @pytest.fixture
-def tiny(tmp_path: Path) -> Path:
-    """A small, whole knowledge folder of one's own to break."""
+def tiny(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A small, whole knowledge folder of one's own to break.
+
+    No encoder listens: it was tuned on the shipped knowledge, and trusts none of these few words.
+    """
+    monkeypatch.setattr(Encoder, "open", lambda: None)
     return write(tmp_path / "tiny", TINY)
 
 

@@ -26,6 +26,8 @@ from diagnose.errors import UsageError
 from diagnose.inputs import LONGEST, clean
 from diagnose.journal import Answered, Granted, Journal, Plant, Struck, Ticked, Told
 from diagnose.kept import Keeper
+from diagnose.listening import Listening
+from diagnose.listening.encoder import DATA, Encoder
 from diagnose.reading import matching, read
 from diagnose.ready import open_knowledge
 from diagnose.terminal.askers import LineAsker
@@ -392,10 +394,8 @@ def test_kept_alone_lists_them(capsys, tiny: Path) -> None:
 
 
 def test_knowledge_without_a_described_case_can_be_read_with(small: Reasoner) -> None:
-    assert small.listening is not None
-    voice = begun(small).then(Told("ragged holes in my kale")).now.voice
-    assert voice is not None
-    assert voice.tolist() == [0] * 4
+    listening = Listening(small.knowledge, Encoder(DATA))
+    assert listening.voice(clean("ragged holes"), "kale").tolist() == [0] * 4
 
 
 def test_an_unknown_name_is_told_13() -> None:

@@ -9,7 +9,6 @@ import pytest
 
 from diagnose.kb import load
 from diagnose.kb.model import Knowledge
-from diagnose.listening.encoder import Encoder
 from tests.conftest import write
 
 CATERPILLAR, FLEA_BEETLE = "causes/insect/caterpillar.yaml", "causes/insect/flea-beetle.yaml"
@@ -50,12 +49,11 @@ cases:
 
 
 @pytest.fixture
-def cased(tiny: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def cased(tiny: Path) -> Path:
     """A small knowledge folder with five cases, one of which goes astray.
 
-    Wording counts for nothing in it and no encoder listens, so that only the evidence moves a case.
+    Wording counts for nothing in it, so that only the evidence moves a case.
     """
-    monkeypatch.setattr(Encoder, "open", lambda: None)
     write(tiny, CASED)
     weigh_wording(tiny, 0)
     return tiny

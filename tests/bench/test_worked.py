@@ -13,6 +13,7 @@ import pytest
 
 from diagnose.checking import worked
 from diagnose.checking.worked import Bench, numbers, run_cases
+from diagnose.listening.encoder import Encoder
 from diagnose.ready import open_knowledge
 from tests.kb.test_findings import EXTRA, SLUG, folder
 
@@ -26,7 +27,8 @@ CASES = """\
 
 
 @pytest.fixture
-def bench(tmp_path: Path) -> Bench:
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Bench:
+    monkeypatch.setattr(Encoder, "open", lambda: None)
     return Bench.of(open_knowledge(folder(tmp_path, {SLUG: EXTRA + CASES})))
 
 
@@ -65,6 +67,7 @@ SLOW = """\
 import sys, time
 from pathlib import Path
 from diagnose.checking import worked
+from diagnose.listening.encoder import Encoder
 from diagnose.ready import open_knowledge
 
 def slowly(number):
