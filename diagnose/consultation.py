@@ -519,12 +519,13 @@ class Consultation:
         return judge(first, self._grounds(first), numbers)
 
     def _grounds(self, first: Answer | None) -> Grounds:
-        seen = self.observations
+        seen, symptoms = self.observations, self.reasoner.knowledge.symptoms
         speaks = first is not None and any(
             self.tables.speaks_for(cause, o)
             for cause in first.causes
             if cause != SOMETHING_ELSE
             for o in seen
+            if not o.denied and symptoms[o.symptom].kind in ("symptom", "sign")
         )
         return Grounds(
             understood=bool(seen),

@@ -25,7 +25,7 @@ def plainly(value: object) -> object:
     """Arrays as lists, alone and in tuples and lists."""
     if isinstance(value, np.ndarray):
         return value.tolist()
-    if type(value) in (list, tuple):
+    if isinstance(value, list | tuple):
         return [plainly(inner) for inner in value]
     return value
 

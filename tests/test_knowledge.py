@@ -95,7 +95,7 @@ def test_the_named_problems_come_first_with_their_plan(
     blank, text, crop, day, cause, decision
 ) -> None:
     done = start(Case(text=text, crop=crop, date=day), blank)
-    assert done.leading.cause == cause
+    assert cause in done.answers[0].causes  # kin that call for the same are one answer
     plan = done.plan(cause)
     assert plan.decision == decision
     today = [s for s in plan.now if done.reasoner.knowledge.remedies[s.remedy].season == "today"]

@@ -25,7 +25,8 @@ def alarm(case: Case, blank: Consultation) -> str | None:
     """The cause, likely and worth acting on, that a healthy plant is taken for; None is right."""
     done = start(case, blank)
     first = done.leading
-    if first is None or first.chance < LIKELY or leaves_alone(done, first.cause):
+    grounds = done.verdict in ("clear", "likely")  # without them nothing is called likely
+    if not grounds or first is None or first.chance < LIKELY or leaves_alone(done, first.cause):
         return None
     return f"{first.cause} at {first.chance:.0%}"
 
