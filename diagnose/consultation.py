@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
@@ -88,10 +88,14 @@ class Reasoner:
             for crop_id, crop in knowledge.crops.items()
         }
         self.stretches = {s: windows(season) for s, season in knowledge.seasons.stretches.items()}
+        self.seasons = list(dict.fromkeys(self.windows.values()))
+        number = {spans: i for i, spans in enumerate(self.seasons)}
+        self.season_number = {cause: number[spans] for cause, spans in self.windows.items()}
         # more than a year of days
         self.days_outside = lru_cache(maxsize=400)(self._days_outside)
         self.on_host = cache(self._on_host)
         self.in_season = lru_cache(maxsize=400)(self._in_season)
+        self.edges = lru_cache(maxsize=2000)(_edges)
         self.around = lru_cache(maxsize=8)(self._around)
         self.setting = lru_cache(maxsize=400)(self._setting)
         self.time = lru_cache(maxsize=400)(self._time)
@@ -138,18 +142,12 @@ class Reasoner:
 
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
-        found = {
-            spans: days_outside(day, stretches)
-            for spans, stretches in self.around(day.year, place).items()
-        }
-        return {cause: found[spans] for cause, spans in self.windows.items()}
+        found = [days_outside(day, stretches) for stretches in self.around(day.year, place)]
+        return {cause: found[number] for cause, number in self.season_number.items()}
 
-    def _around(self, year: int, place: Place) -> dict[tuple[Window, ...], list[tuple[date, date]]]:
-        """When the seasons of causes open and close about a year."""
-        return {
-            spans: list(chain.from_iterable(span.around(year, place) for span in spans))
-            for spans in set(self.windows.values())
-        }
+    def _around(self, year: int, place: Place) -> list[list[tuple[date, date]]]:
+        """When each different season of a cause opens and closes about a year."""
+        return [self.edges(spans, year, place) for spans in self.seasons]
 
     def _on_host(self, crop: str | None) -> Floats:
         """The odds of each cause on a crop."""
@@ -167,7 +165,7 @@ class Reasoner:
             found += [fact("crop", crop_id), fact("family", crop.family)]
             found += [fact("part", part) for part in crop.parts]
         stages = self.stages.get(crop_id or "", {})
-        found += _open("stage", stages, day, place)
+        found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
         return (*found, *self.time(day, place))
 
     def _time(self, day: date, place: Place) -> tuple[str, ...]:
@@ -175,7 +173,12 @@ class Reasoner:
         hours = day_length(day, place.latitude)
         marks = [m for m in self.knowledge.seasons.day_length_over if hours > m]
         lengths = (fact("day-length", f"over {mark:g} h") for mark in marks)
-        return (*_open("season", self.stretches, day, place), *lengths)
+        open_ = (s for s, spans in self.stretches.items() if self._open(spans, day, place))
+        return (*(fact("season", stretch) for stretch in open_), *lengths)
+
+    def _open(self, spans: tuple[Window, ...], day: date, place: Place) -> bool:
+        """Whether one of some windows is open on a date."""
+        return days_outside(day, self.edges(spans, day.year, place)) == 0
 
     def _tables_at(self, crop: str | None, day: date, place: Place) -> Tables:
         """The tables as they hold for a crop at a date: how often things are seen anyway."""
@@ -189,15 +192,9 @@ class Reasoner:
         )
 
 
-def _open(
-    name: str, stretches: Mapping[str, Sequence[Window]], day: date, place: Place
-) -> list[str]:
-    """The facts of those of some stretches that are open on a date."""
-    return [
-        fact(name, stretch)
-        for stretch, spans in stretches.items()
-        if any(span.contains(day, place) for span in spans)
-    ]
+def _edges(spans: tuple[Window, ...], year: int, place: Place) -> list[tuple[date, date]]:
+    """When some windows open and close about a year."""
+    return list(chain.from_iterable(span.around(year, place) for span in spans))
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from typing import Any
 from diagnose.bench.confusion import Score, score, short
 from diagnose.bench.difference import Difference, Key, Move, differences, keyed, moves
 from diagnose.checking import check
-from diagnose.checking.worked import Result, run_cases
+from diagnose.checking.worked import Result, outcomes
 from diagnose.errors import UsageError
 from diagnose.kb import load
 from diagnose.kb.model import Case, Knowledge
@@ -99,7 +99,7 @@ def open_side(name: str, root: Path) -> Side:
         lines = "\n".join(str(finding) for finding in gathered.findings)
         raise UsageError(f"{name} is no knowledge that can be used\n{lines}")
     findings = tuple(gathered.findings) or tuple(check.errors(gathered.knowledge))
-    results = None if findings else tuple(run_cases(gathered.knowledge))
+    results = None if findings else tuple(outcomes(gathered.knowledge))
     return Side(name, gathered.knowledge, findings, results)
 
 

@@ -12,8 +12,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-import msgspec
-
 from diagnose.checking.sound import sound
 from diagnose.checking.subject import Check, Subject
 from diagnose.checking.topics import (
@@ -28,7 +26,7 @@ from diagnose.checking.topics import (
     rules,
     safety,
 )
-from diagnose.checking.worked import Result, working
+from diagnose.checking.worked import Kept, Result, working
 from diagnose.kb import load, store
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Knowledge
@@ -182,7 +180,7 @@ def examine(folder: Path, only: Collection[str] | None = None) -> Report:
     parts = None if found else store.copy_of(knowledge.digest)
     rest = Rest(knowledge, found, gathered.broken, parts)
     causes = [c for c in rest.causes if only is None or _file(knowledge, c) in only]
-    outcomes = _Kept(knowledge.digest if not found and only is None else None)
+    outcomes = Kept(knowledge.digest if not found and only is None else None)
     results = outcomes.read() if rest.allows(REASONING) else []
     if results is None:
         with working(rest.subject.bench, causes) as coming:
@@ -198,26 +196,6 @@ def examine(folder: Path, only: Collection[str] | None = None) -> Report:
         causes=len(knowledge.causes),
         from_memory=references.from_memory(Subject(knowledge)),
     )
-
-
-class _Kept:
-    """The outcomes of all cases, kept under the digest of the knowledge that they rest on.
-
-    Without a digest nothing is kept.
-    """
-
-    def __init__(self, digest: str | None) -> None:
-        self.name = f"outcomes-{digest}" if digest else None
-
-    def read(self) -> list[Result] | None:
-        """The outcomes, or None where they have to be worked out."""
-        parts = store.copy_of(self.name) if self.name else None
-        return msgspec.msgpack.decode(parts["outcomes"], type=list[Result]) if parts else None
-
-    def write(self, results: list[Result]) -> None:
-        """Keep the outcomes."""
-        if self.name:
-            store.keep(self.name, {"outcomes": msgspec.msgpack.encode(results)})
 
 
 def _file(knowledge: Knowledge, cause: str) -> str:

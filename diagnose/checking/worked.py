@@ -15,9 +15,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import chain
 
+import msgspec
+
 from diagnose import cases
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import UsageError
+from diagnose.kb import store
 from diagnose.kb.model import Knowledge
 from diagnose.reading import Lexicon
 from diagnose.reasoning.ranking import SOMETHING_ELSE
@@ -97,6 +100,36 @@ def run_cases(
     ready = bench or Bench.of(knowledge, Reasoner(knowledge, hears=False))
     with working(ready, causes, workers) as results:
         return list(results)
+
+
+class Kept:
+    """The outcomes of all cases, kept under the digest of the knowledge that they rest on.
+
+    Without a digest nothing is kept.
+    """
+
+    def __init__(self, digest: str | None) -> None:
+        self.name = f"outcomes-{digest}" if digest else None
+
+    def read(self) -> list[Result] | None:
+        """The outcomes, or None where they have to be worked out."""
+        parts = store.copy_of(self.name) if self.name else None
+        return msgspec.msgpack.decode(parts["outcomes"], type=list[Result]) if parts else None
+
+    def write(self, results: list[Result]) -> None:
+        """Keep the outcomes."""
+        if self.name:
+            store.keep(self.name, {"outcomes": msgspec.msgpack.encode(results)})
+
+
+def outcomes(knowledge: Knowledge) -> list[Result]:
+    """The outcomes of all cases, worked out where they are not kept."""
+    kept = Kept(knowledge.digest)
+    results = kept.read()
+    if results is None:
+        results = run_cases(knowledge)
+        kept.write(results)
+    return results
 
 
 @contextmanager
@@ -186,4 +219,15 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 1
 
 
-__all__ = ["Bench", "Result", "begun", "numbers", "run_cases", "standing", "work", "working"]
+__all__ = [
+    "Bench",
+    "Kept",
+    "Result",
+    "begun",
+    "numbers",
+    "outcomes",
+    "run_cases",
+    "standing",
+    "work",
+    "working",
+]

@@ -184,14 +184,19 @@ class Tables:
             s for s, symptom in knowledge.symptoms.items() if symptom.background_where
         ]
         self._at: dict[tuple[float | None, ...], Tables] = {}
+        self._under: dict[frozenset[str], Tables] = {}  # the same by the facts
         self.telling = cache(self._telling)
 
     def at(self, setting: Collection[str]) -> Tables:
         """The tables where these facts of crop and season hold: backgrounds depend on them."""
+        known = self._under.get(facts := frozenset(setting))
+        if known is not None:
+            return known
         numbers = self.knowledge.likelihood.frequency
         here = tuple(_here(self.knowledge.symptoms[s], setting, numbers) for s in self._elsewhere)
         if here not in self._at:
             self._at[here] = self._moved(dict(zip(self._elsewhere, here, strict=True)))
+        self._under[facts] = self._at[here]
         return self._at[here]
 
     def _moved(self, here: Mapping[str, float | None]) -> Tables:
