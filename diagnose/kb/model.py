@@ -493,12 +493,24 @@ class SecondNumbers(Struct, frozen=True):
     words: Annotated[float, msgspec.Meta(ge=0)]
 
 
-class SignsNumbers(Struct, frozen=True):
-    """When telling signs are shown as a list, and how many; see diagnose.reasoning.questions."""
+class ScreenNumbers(Struct, frozen=True):
+    """How things to tick are put on one screen; see diagnose.reasoning.screens.
 
+    At most so many `lines`, of so many (`of`) that tell most by themselves; of what is there a
+    share is `noticed`; the `effort` of a screen is so many times that of one line. Signs are shown
+    where what was told makes them `spoken` times as likely as before. A screen is due
+    `after_unsure` questions in a row that could not be answered. With chance `part_right` the part
+    that is told is where the cause shows. `first` are the patterns asked where nothing is told.
+    """
+
+    lines: Annotated[int, msgspec.Meta(ge=0)]
+    of: Annotated[int, msgspec.Meta(ge=0)]
+    noticed: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    effort: Annotated[float, msgspec.Meta(gt=0)]
+    spoken: Annotated[float, msgspec.Meta(ge=1)]
     after_unsure: Annotated[int, msgspec.Meta(ge=1)]
-    of_causes: Annotated[int, msgspec.Meta(ge=1)]
-    most: Annotated[int, msgspec.Meta(ge=0)]
+    part_right: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    first: list[Id] = []
 
 
 class ReadingNumbers(Struct, frozen=True):
@@ -532,7 +544,7 @@ class Likelihood(Struct, frozen=True):
     channel: Channel
     wording: WordingNumbers
     second: SecondNumbers
-    signs: SignsNumbers
+    screens: ScreenNumbers
     stop: Stop
     verdict: VerdictNumbers
     reading: ReadingNumbers

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from diagnose.consultation import Consultation
 from diagnose.kb.model import ABSENT, PRESENT
@@ -15,14 +15,20 @@ from diagnose.pages.sayings import (
     plant_name,
     said,
     small,
+    tick_line,
 )
 from diagnose.reasoning import facts
 from diagnose.reasoning.explain import Reason
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE, Ranked
+from diagnose.reasoning.screens import TickScreen
 
 SLIGHT = 0.5  # decibans: lighter weights are not worth a line
 TELLING = 2.0  # decibans: what differs less between two causes does not tell them apart
+LEFT = (
+    "One look answers them all, and together they tell more than one question. What you leave "
+    "unticked counts a little against what would show it."
+)
 POINTS = "Ten points: ten times likelier with this than without; three points: twice."
 
 
@@ -49,14 +55,31 @@ def why_asked(consultation: Consultation, symptom: str) -> Page:
     return page
 
 
+def why_screen(consultation: Consultation, screen: TickScreen) -> Page:
+    """Why these things are asked of together: for what each would speak, and the unticked."""
+    knowledge = consultation.reasoner.knowledge
+    page: Page = [heading("Why I ask of these together")]
+    for line in screen.lines:
+        after = dict(consultation.tick([line]).standing)
+        first = _gaining(consultation, after)
+        if first is not None:
+            cause = small(cause_name(knowledge, first))
+            page.append(item(f"{tick_line(knowledge, line)}: would speak for {cause}"))
+    return [*page, text(LEFT)]
+
+
 def _answer(consultation: Consultation, symptom: str, value: str) -> str:
     return consultation.reasoner.knowledge.symptoms[symptom].value_name(value)
 
 
 def _gains(consultation: Consultation, symptom: str, value: str) -> str | None:
-    """The cause among the likeliest for which an answer speaks most; None where it moves none."""
-    before = dict(consultation.standing[:6])
-    after = dict(consultation.answer(symptom, value).standing)
+    """The cause for which an answer speaks most; None where it moves none."""
+    return _gaining(consultation, dict(consultation.answer(symptom, value).standing))
+
+
+def _gaining(consultation: Consultation, after: Mapping[str, float]) -> str | None:
+    """The cause that gains most by what would be known then; None where none gains a percent."""
+    before = dict(consultation.standing)
     gains = {c: after.get(c, 0.0) - p for c, p in before.items() if c != SOMETHING_ELSE}
     best = max(gains, key=lambda c: gains[c], default=None)
     return best if best is not None and gains[best] > 0.01 else None

@@ -14,13 +14,26 @@ from typing import Literal
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import whole
-from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Step, Struck, Ticked, Told
+from diagnose.journal import (
+    Answered,
+    Granted,
+    Journal,
+    Meant,
+    Plant,
+    Step,
+    Struck,
+    Ticked,
+    Told,
+    Where,
+    line_name,
+)
 from diagnose.kb import names
-from diagnose.kb.model import UNSURE, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge, Part
 from diagnose.kept import Keeper, Opened
 from diagnose.pages import answer, first, reasons
 from diagnose.pages.blocks import Page, heading, item, note, text
-from diagnose.pages.sayings import cause_name, said
+from diagnose.pages.sayings import cause_name, plant_name, said, tick_line
+from diagnose.reasoning.screens import TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
 from diagnose.terminal.screen import Screen
@@ -37,6 +50,16 @@ IS_THAT_RIGHT = (
 )
 EMERGENCY = "emergency"
 SHALL_I_GO_ON = "Shall I go on about the plants? yes or no: "
+WHICH_OF_THESE = (
+    "Which of these do you see, or know to be so? Type their numbers, as in 1 3; or none; or "
+    "unsure."
+)
+PARTS: dict[Part, str] = {
+    "leaf": "the leaves", "stem": "the stems", "flower": "the flowers", "fruit": "the fruit",
+    "pod": "the pods", "ear": "the ears", "head": "the head", "root": "the roots",
+    "tuber": "the tubers", "bulb": "the bulb", "crown": "the crown, where the leaves join the root",
+    "seed": "the seed or seedlings", "whole": "the whole plant", "soil": "the soil, or on it",
+}  # fmt: skip
 ENDINGS = {
     "clear": "I have asked enough.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
@@ -301,7 +324,7 @@ class Dialogue:
         """Show what was understood; the gardener says yes, strikes lines, or says more."""
         while True:
             self.screen.show(answer.understood(self.now))
-            if not self.now.observations and not self.now.weak:
+            if not self.now.stated and not self.now.weak:
                 return "ask"
             self.screen.show([text(IS_THAT_RIGHT)])
             line = self._line("> ", ("yes",), "yes, or wrong lines, or words")
@@ -318,7 +341,7 @@ class Dialogue:
 
     def _correct(self, line: str) -> None:
         """Strike the lines named, put the plant right, or take more words."""
-        seen = self.now.observations
+        seen = self.now.stated
         offered = self.now.weak
         wrong = typed.numbers(line, len(seen) + len(offered))
         word = typed.plainly(line).removeprefix("plant:").removeprefix("it is a ").strip()
@@ -365,8 +388,10 @@ class Dialogue:
             if now.stop and (now.asked or now.observations):
                 self.screen.show([note(ENDINGS[now.stop])])
                 return "answer"
-            if now.signs:
-                stage = self._one_list(now.signs)
+            if not (now.stated or now.asked):
+                stage = self._which_part()
+            elif now.screen:
+                stage = self._one_screen(now.screen)
             elif now.next_symptom:
                 stage = self._one_question(now.next_symptom)
             else:
@@ -375,11 +400,87 @@ class Dialogue:
             if stage is not None:
                 return stage
 
+    def _which_part(self) -> Stage | None:
+        """Ask which part looks wrong; then tell what is natural there on this plant."""
+        knowledge = self.knowledge
+        crop = knowledge.crops.get(self.now.crop or "")
+        parts = [p for p in PARTS if crop is None or p in crop.parts]
+        shown = [PARTS[part] for part in parts]
+        self._show_question("Where does it look wrong? Type the numbers that fit.", shown)
+        stage = self._ticks(
+            shown,
+            lambda chosen: Where(tuple(parts[i] for i in chosen or ())),
+            lambda: [text("Then I ask first of what shows there.")],
+        )
+        if stage is None and crop is not None:
+            named = ("seedling" if part == "seed" else part for part in self.now.parts)
+            natural = [crop.normal[name] for name in named if name in crop.normal]
+            if natural:
+                about = plant_name(self.now)
+                self.screen.show([text(f"Natural on {about}, and no trouble:")])
+                self.screen.show([item(words) for words in natural])
+        return stage
+
+    def _one_screen(self, screen: TickScreen) -> Stage | None:
+        """Show several things at once until those that are there are ticked."""
+        knowledge, lines = self.knowledge, screen.lines
+        shown = [tick_line(knowledge, line) for line in lines]
+        page: Page = [heading(f"Question {self.now.asked + 1}")]
+        if all(line.value == PRESENT for line in lines):
+            page.append(text(WHICH_OF_THESE))
+        for number, line in enumerate(lines):
+            begins = number == 0 or lines[number - 1].symptom != line.symptom
+            if line.value != PRESENT and begins:
+                page.append(text(knowledge.symptoms[line.symptom].ask))
+            page.append(item(shown[number], f"{number + 1}."))
+        self.screen.show(page)
+
+        def step(chosen: list[int] | None) -> Step:
+            every = [line_name(line) for line in lines]
+            if chosen is None:
+                return Ticked((), (), tuple(every))
+            there = [every[i] for i in chosen]
+            return Ticked(tuple(there), tuple(name for name in every if name not in there))
+
+        return self._ticks(shown, step, lambda: reasons.why_screen(self.now, screen))
+
+    def _ticks(
+        self,
+        shown: Sequence[str],
+        step: Callable[[list[int] | None], Step],
+        why: Callable[[], Page],
+    ) -> Stage | None:
+        """Ask for the numbers of what fits until that makes sense; None of them where unsure."""
+        while True:
+            line = self._line("> ", (*shown, "none"), "numbers, as 1 3, or none; why")
+            if typed.plainly(line) == "why":
+                self.screen.show(why())
+                continue
+            try:
+                stage = self._common(line or "help", LIST_HELP)
+            except Again:
+                continue
+            if stage is not None:
+                return stage
+            unsure = typed.plainly(line) in typed.CANNOT_TELL
+            chosen = None if unsure else typed.ticked(line, shown)
+            if unsure or chosen is not None:
+                self._then(step(chosen))
+                taken = [shown[i] for i in chosen or ()]
+                self._echo(taken or ["not sure" if unsure else "none of these"])
+                return None
+            if self._say(line):
+                return None
+            self.screen.show([text(f"I did not understand {names.shortened(line)}. Type numbers "
+                                   f"from 1 to {len(shown)}, as in 1 3, or none.")])  # fmt: skip
+
     def _one_question(self, symptom: str) -> Stage | None:
         """Ask one question until it is answered or left."""
         found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
         choices = [found.value_name(state) for state in offered]
-        self._show_question(found.ask, choices)
+        ticked = PRESENT in offered and ABSENT not in offered
+        ask = f"You ticked: {found.name}. What is it like?" if ticked else found.ask
+        self._show_question(ask, choices)
         while True:
             line = self._line(
                 "> ", (*choices, *QUESTION_WORDS), "number or word; unsure, why, help"
@@ -422,36 +523,6 @@ class Dialogue:
             item("why: why I ask this"),
             item("anything else that you see, in a few words"),
         ]
-
-    def _one_list(self, signs: Sequence[str]) -> Stage | None:
-        """Show a list of signs until those that are there are ticked."""
-        signs_named = [self.knowledge.symptoms[sign].name for sign in signs]
-        self._show_question(
-            "Let me ask the other way round. Which of these do you see, or know to be so? Type "
-            "their numbers, or none.", signs_named,
-        )  # fmt: skip
-        while True:
-            line = self._line(
-                "> ", (*signs_named, "none"), "numbers, as in 1 3, or none; why, help"
-            )
-            if typed.plainly(line) == "why":
-                self.screen.show([text(WHY_LISTED)])
-                continue
-            try:
-                stage = self._common(line or "help", LIST_HELP)
-            except Again:
-                continue
-            if stage is not None:
-                return stage
-            chosen = typed.ticked(line, signs_named)
-            if chosen is not None:
-                self._then(Ticked(tuple(signs[i] for i in chosen)))
-                self._echo([signs_named[i] for i in chosen] or ["none of these"])
-                return None
-            if self._say(line):
-                return None
-            self.screen.show([text(f"I did not understand {names.shortened(line)}. Type numbers "
-                                   f"from 1 to {len(signs)}, as in 1 3, or none.")])  # fmt: skip
 
     # the answer
 
@@ -563,12 +634,10 @@ CONFIRM_HELP: Page = [
 LIST_HELP: Page = [
     item("the numbers of those that are so, as in 1 3"),
     item("none: none of these"),
-    item("why: why I show a list"),
+    item("unsure: you cannot tell"),
+    item("why: why I ask of these"),
+    item("anything else that you see, in a few words"),
 ]
-WHY_LISTED = (
-    "You could not answer the last questions. These are the signs by which what it may still be "
-    "shows best; one that is so tells me more than another guess."
-)
 
 
 def _taken(now: Consultation, symptom: str, value: str) -> str:

@@ -52,7 +52,7 @@ def draw(reasoner: Reasoner, chance: random.Random, told: int) -> Iterator[Drawn
         [row] = chance.choices(range(len(names)), blank.chances.tolist())
         answers: dict[str, str] = {}
         groups: set[str] = set()
-        asked = [q.symptom for q in blank.questions]
+        asked = blank.open_symptoms
         for symptom_id in chance.sample(asked, len(asked)):
             symptom = knowledge.symptoms[symptom_id]
             if symptom.overlaps in groups:
@@ -129,7 +129,7 @@ def most_told(blank: Consultation) -> float:
     """
     live = blank.chances > 0
     tables = blank.reasoner.tables
-    return max(_capacity(tables.shares(q.symptom)[live]) for q in blank.questions)
+    return max(_capacity(tables.shares(s)[live]) for s in blank.open_symptoms)
 
 
 def _capacity(channel: Floats) -> float:

@@ -52,8 +52,12 @@ def causes(subject: Subject) -> Iterator[Finding]:
 
 
 def others(subject: Subject) -> Iterator[Finding]:
-    """unknown-id: what crops, remedies, letters and rules name."""
+    """unknown-id: what crops, remedies, letters, rules and the order of the questions name."""
     knowledge = subject.knowledge
+    if "likelihood" not in subject.broken:
+        for number, word in enumerate(knowledge.likelihood.screens.first):
+            where = ("likelihood", "likelihood", "screens", "first", str(number))
+            yield from subject.unknown(where, "symptoms", "symptom", word, knowledge.symptoms)
     for crop_id, crop in knowledge.crops.items():
         for number, word in enumerate(crop.sources):
             yield from subject.unknown(
