@@ -194,7 +194,9 @@ class Dialogue:
 
     def _then(self, *steps: Step, again: Collection[str] = ()) -> None:
         """Take steps, and tell the alerts that rise with them, or are asked for `again`."""
-        self.journal = self.journal.then(*steps)
+        with self.screen.waiting("Reading ..."):
+            self.journal = self.journal.then(*steps)
+            _ = self.now.chances
         self.pending = ""
         self._keep()
         self._warn(again)

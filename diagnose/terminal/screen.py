@@ -1,7 +1,8 @@
-"""Shows pages: with colour and wrapping on a terminal, line by line elsewhere.
+"""Shows pages: with weight and in parts on a terminal, line by line elsewhere.
 
-Nothing is said by colour or weight alone. The knowledge's and the gardener's own text is never
-read as markup.
+Nothing is said by color or weight alone. Text has the terminal's own colors, so that it is as easy
+to read on light as on dark, and nothing is dimmed. The knowledge's and the gardener's own text is
+never read as markup.
 """
 
 from __future__ import annotations
@@ -10,19 +11,24 @@ import os
 import shutil
 import sys
 import textwrap
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from threading import Timer
 from typing import IO, Protocol
 
-from diagnose.pages.blocks import Block, Page
+from diagnose.pages.blocks import Block, Page, text
 
+A_WHILE = 0.4  # seconds before one is told that something is being done
+MORE = "Enter: more. q: enough. "
 WIDEST = 96  # columns of running text; longer lines are hard to read
 STYLES = {
     "title": "bold",
-    "heading": "bold green",
+    "heading": "bold",
     "text": "",
     "item": "",
     "entry": "bold",
-    "note": "dim",
-    "warning": "bold red",
+    "note": "",
+    "warning": "bold",
 }
 
 
@@ -31,6 +37,10 @@ class Screen(Protocol):
 
     def show(self, page: Page) -> None:
         """Show a page, top to bottom."""
+        ...
+
+    def waiting(self, words: str) -> AbstractContextManager[None]:
+        """Say these words while something is done, if one has to wait for it."""
         ...
 
 
@@ -53,7 +63,14 @@ class PlainScreen:
 
     def __init__(self, stream: IO[str] | None = None, width: int | None = None) -> None:
         self.stream = stream or sys.stdout
-        self.width = width or WIDEST
+        self.told_width = width
+
+    @property
+    def width(self) -> int:
+        """Columns: as told, or as the terminal has now, or the widest where there is none."""
+        if self.told_width is None and self.stream.isatty():
+            return min(shutil.get_terminal_size().columns, WIDEST)
+        return self.told_width or WIDEST
 
     def show(self, page: Page) -> None:
         """Show a page, a heading after an empty line."""
@@ -62,30 +79,74 @@ class PlainScreen:
                 print(file=self.stream)
             for line in lines(block, self.width):
                 print(line, file=self.stream)
-            if block.kind == "title":
-                print("=" * min(len(block.text), self.width), file=self.stream)
         self.stream.flush()
+
+    def waiting(self, words: str) -> AbstractContextManager[None]:
+        """Say the words where a person waits at a terminal."""
+        return _after_a_while(lambda: self.show([text(words)]), self.stream.isatty())
 
 
 class RichScreen:
-    """On a terminal: the same lines, headings and cautions coloured (NO_COLOR is honoured)."""
+    """On a terminal: the same lines, headings and cautions bold, in parts that fit its height.
 
-    def __init__(self) -> None:
+    `go_on` waits for the reader after each part, and says whether to go on.
+    """
+
+    def __init__(self, go_on: Callable[[], bool] | None = None) -> None:
         from rich.console import Console
 
         self.console = Console(highlight=False, markup=False, emoji=False, soft_wrap=True)
+        self.go_on = go_on or _go_on
 
     def show(self, page: Page) -> None:
-        """Show a page in the terminal's present width."""
+        """Show a page in the terminal's present size."""
         from rich.text import Text
 
-        width = min(shutil.get_terminal_size().columns, WIDEST)
-        for block in page:
-            if block.kind in ("title", "heading"):
-                self.console.print()
-            style = STYLES[block.kind]
-            for line in lines(block, width):
-                self.console.print(Text(line, style=style))
+        size = shutil.get_terminal_size()
+        height, shown = max(size.lines - 2, 5), 0
+        for line, style in _styled(page, min(size.columns, WIDEST)):
+            if shown == height:
+                if not self.go_on():
+                    return
+                shown = 0
+            self.console.print(Text(line, style=style))
+            shown += 1
+
+    def waiting(self, words: str) -> AbstractContextManager[None]:
+        """Say the words where one has to wait."""
+        return _after_a_while(lambda: self.console.print(words), True)
+
+
+def _styled(page: Page, width: int) -> Iterator[tuple[str, str]]:
+    """The lines of a page with the style of each; a heading stands after an empty line."""
+    for block in page:
+        if block.kind in ("title", "heading"):
+            yield "", ""
+        for line in lines(block, width):
+            yield line, STYLES[block.kind]
+
+
+def _go_on() -> bool:
+    """Wait for Enter where a person is there to press it; False where there was enough."""
+    if sys.stdin is None or not sys.stdin.isatty():
+        return True
+    try:
+        return input(MORE).strip().lower() not in ("q", "stop", "enough", "no")
+    except (EOFError, KeyboardInterrupt):
+        print()
+        return False
+
+
+@contextmanager
+def _after_a_while(say: Callable[[], None], there: bool) -> Iterator[None]:
+    """Say something once a while has gone by, unless it is done by then or nobody is there."""
+    timer = Timer(A_WHILE, say)
+    if there:
+        timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
 
 
 def is_terminal() -> bool:
