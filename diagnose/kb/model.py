@@ -399,6 +399,14 @@ class Danger(Struct, frozen=True):
     doubles: list[Double] = []
 
 
+class Term(Struct, frozen=True):
+    """A word of the trade and what it means, in two lines at most."""
+
+    name: Text
+    text: Annotated[str, msgspec.Meta(min_length=1, max_length=150)]
+    also: list[Text] = []
+
+
 class Concern(Struct, frozen=True):
     """Something that words may be about beside the plant; see diagnose.reading.concerns.
 
@@ -645,6 +653,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Source: frozenset({"title", "seen", "used-for", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
+    Term: frozenset({"name", "text", "also"}),
     Safety: frozenset({"must", "never", "products"}),
 }  # fmt: skip
 """The fields from which no reading, no chance and no question follows; all others can move a case.
@@ -703,6 +712,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
+    glossary: dict[str, Term]
     likelihood: Likelihood
     seasons: Seasons
     words: Words

@@ -30,9 +30,9 @@ from diagnose.journal import (
 from diagnose.kb import names
 from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge, Part
 from diagnose.kept import Keeper, Opened
-from diagnose.pages import answer, first, reasons
+from diagnose.pages import answer, entries, first, reasons
 from diagnose.pages.blocks import Page, heading, item, note, text
-from diagnose.pages.sayings import cause_name, plant_name, said, tick_line
+from diagnose.pages.sayings import cause_name, said, tick_line
 from diagnose.reasoning.screens import TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
@@ -67,10 +67,15 @@ ENDINGS = {
     "cannot tell": "You could not tell several times in a row, so here is what I have so far.",
     "enough asked": "That is as much as I want to ask in one go.",
 }
+BEYOND = (
+    "That I cannot answer. I find out what troubles a plant, what to do about it, what may be "
+    "eaten, and what a word of the trade means (as in: what is frass?). For the rest ask your "
+    "local extension service."
+)
 EVERYWHERE: Page = [
     item("so far: what I know, and where it points"),
     item("eat: what may be eaten, as far as I know"),
-    item("a question of your own, as in: is it safe to eat?"),
+    item("a question of your own, as in: is it safe to eat? or: what is frass?"),
     item("back: take the last step back"),
     item("stop: end here and see what I have"),
     item("leave: keep everything and go"),
@@ -229,6 +234,9 @@ class Dialogue:
 
         Raises Again where it was dealt with here.
         """
+        if (word := typed.asked_about(line)) and (page := entries.what_is(self.knowledge, word)):
+            self.screen.show(page)
+            raise Again
         match typed.command(line):
             case "help":
                 self.screen.show([heading("What you can type"), *helps, *EVERYWHERE])
@@ -327,6 +335,8 @@ class Dialogue:
         while True:
             self.screen.show(answer.understood(self.now))
             if not self.now.stated and not self.now.weak:
+                if typed.is_question(self.now.said) and not self.now.alerts:
+                    self.screen.show([text(BEYOND)])
                 return "ask"
             self.screen.show([text(IS_THAT_RIGHT)])
             line = self._line("> ", ("yes",), "yes, or wrong lines, or words")
@@ -379,6 +389,13 @@ class Dialogue:
             self._echo([said(self.knowledge, o.symptom, o.value) for o in new])
         return True
 
+    def _lost(self, line: str, otherwise: str) -> None:
+        """Say that a line was not understood; of a question, what this can answer."""
+        if typed.is_question(line):
+            self.screen.show([text(BEYOND)])
+        else:
+            self.screen.show([text(f"I did not understand {names.shortened(line)}. {otherwise}")])
+
     def _echo(self, taken: Sequence[str]) -> None:
         self.screen.show([note(f"I take: {'; '.join(taken)}.")])
 
@@ -418,9 +435,8 @@ class Dialogue:
             named = ("seedling" if part == "seed" else part for part in self.now.parts)
             natural = [crop.normal[name] for name in named if name in crop.normal]
             if natural:
-                about = plant_name(self.now)
-                self.screen.show([text(f"Natural on {about}, and no trouble:")])
-                self.screen.show([item(words) for words in natural])
+                lead = text("Natural on this plant, and no trouble:")
+                self.screen.show([lead, *(item(words) for words in natural)])
         return stage
 
     def _one_screen(self, screen: TickScreen) -> Stage | None:
@@ -473,8 +489,7 @@ class Dialogue:
                 return None
             if self._say(line):
                 return None
-            self.screen.show([text(f"I did not understand {names.shortened(line)}. Type numbers "
-                                   f"from 1 to {len(shown)}, as in 1 3, or none.")])  # fmt: skip
+            self._lost(line, f"Type numbers from 1 to {len(shown)}, as in 1 3, or none.")
 
     def _one_question(self, symptom: str) -> Stage | None:
         """Ask one question until it is answered or left."""
@@ -507,9 +522,8 @@ class Dialogue:
             elif self._say(line):
                 return None
             else:
-                self.screen.show([text(f"I did not understand {names.shortened(line)}. Type a "
-                                       f"number from 1 to {len(offered)}, one of the answers, "
-                                       "unsure, or what you see in a few words.")])  # fmt: skip
+                otherwise = "one of the answers, unsure, or what you see in a few words."
+                self._lost(line, f"Type a number from 1 to {len(offered)}, {otherwise}")
 
     def _show_question(self, ask: str, choices: Sequence[str]) -> None:
         page: Page = [heading(f"Question {self.now.asked + 1}"), text(ask)]
@@ -600,8 +614,7 @@ class Dialogue:
     def _more_words(self, line: str) -> Stage | None:
         if self._say(line):
             return "answer"
-        self.screen.show([text(f"I did not understand {names.shortened(line)}. Type help to see "
-                               "what you can ask.")])  # fmt: skip
+        self._lost(line, "Type help to see what you can ask.")
         return None
 
     def _next(self) -> Stage:

@@ -35,6 +35,24 @@ def command(line: str) -> str | None:
     return COMMANDS.get(plainly(line))
 
 
+WHAT_IS = re.compile(
+    r"(?:what(?:'s| is| are| does)|whats|explain|define)\s+(?:an? |the )?(?P<name>.+?)"
+    r"(?:\s+mean)?\s*\??"
+)
+ASKING = re.compile(r"(?:how|why|when|where|which|who|what|can|could|should|is it|are they|do i)\b")
+
+
+def asked_about(line: str) -> str | None:
+    """The word whose meaning a line asks for, as in "what is frass?"; None for no such line."""
+    found = WHAT_IS.fullmatch(plainly(line))
+    return found["name"].strip(" \"'") if found else None
+
+
+def is_question(line: str) -> bool:
+    """Whether a line is a question of the gardener's own."""
+    return line.rstrip().endswith("?") or bool(ASKING.match(plainly(line)))
+
+
 class Answers(NamedTuple):
     """What a line can mean as an answer: nothing, one state, or several to choose from."""
 

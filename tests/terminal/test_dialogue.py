@@ -266,6 +266,34 @@ def test_a_screen_is_kept_with_what_was_left(many: None, talk) -> None:
     assert ticked[1].left
 
 
+@pytest.fixture
+def worded(tiny: Path) -> None:
+    """With a word of the trade."""
+    (tiny / "glossary.yaml").write_text(
+        "frass: {name: frass, also: [crumbs], text: Droppings of caterpillars.}\n"
+    )
+
+
+HOLES = "ragged holes in my kale"
+ASKED = ("what is frass?", "What's frass", "what are crumbs", "what does frass mean?")
+
+
+@pytest.mark.parametrize("asked", ASKED)
+@pytest.mark.parametrize("before", [(), ("",), (HOLES,), (HOLES, "yes"), (HOLES, "yes", "1")])
+def test_a_word_is_explained_at_every_prompt(worded: None, talk, before, asked: str) -> None:
+    said = talk(*before, asked, "leave")
+    assert "Frass: Droppings of caterpillars." in said
+    assert "I did not understand" not in said
+
+
+@pytest.mark.parametrize("before", [("", "kale"), ("ragged holes in my kale", "yes"),
+                                    ("ragged holes in my kale", "yes", "1")])  # fmt: skip
+def test_a_question_beyond_it_is_said_to_be_so(talk, before: tuple[str, ...]) -> None:
+    said = talk(*before, "when should I sow beets?", "leave")
+    assert "That I cannot answer." in said
+    assert "I did not understand" not in said
+
+
 def test_a_file_is_written_once(talk, tmp_path: Path) -> None:
     file = tmp_path / "plan.md"
     said = talk("ragged holes in my kale", "yes", "1", f"keep {file}", f"keep {file}", "leave")
