@@ -115,7 +115,7 @@ class Vectors:
         )  # fmt: skip
 
     def of(self, keys: Keys, make: Callable[[], Sequence[Described]], encoder: Encoder) -> Vectors:
-        """Those under some keys. What is missing is heard now, 6 ms each; `make` gives the texts."""
+        """Those under some keys; what is missing is heard now (6 ms). `make` gives the texts."""
         if np.array_equal(keys, self.keys):
             return self
         row = {key: i for i, key in enumerate(self.keys.tolist())}
