@@ -27,7 +27,7 @@ stop:
 
 
 def plain_numbers(text: str) -> str:
-    """The shipped numbers, but all that is told taken at its word; wording, light, and stops fixed."""
+    """The shipped numbers, but what is told taken at its word; wording, light, and stops fixed."""
     text = re.sub(r"^# yaml-language-server.*\n", "", text)
     text = re.sub(r"(?<=: )\{seen: [\d.]+, form: [^}]+\}", "{seen: 1, form: 1}", text)
     text = re.sub(r"(?m)^channel: .*$", "channel: {read: 1, slip: 0.000001}", text)
