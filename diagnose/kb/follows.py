@@ -17,26 +17,35 @@ def rules(
     """
     for symptom_id, symptom in symptoms.items():
         if symptom.settles:
-            yield ("symptoms", symptom_id), Rule(
-                f"settled-by-{symptom_id}",
-                {symptom_id: PRESENT},
-                {"skip": [*symptom.settles]},
-                f"it would add nothing beside this: {symptom.name}",
+            yield (
+                ("symptoms", symptom_id),
+                Rule(
+                    f"settled-by-{symptom_id}",
+                    {symptom_id: PRESENT},
+                    {"skip": [*symptom.settles]},
+                    f"it would add nothing beside this: {symptom.name}",
+                ),
             )
     alone = ((s, symptom.only_with) for s, symptom in symptoms.items())
     for wanted, dependent in _grouped(alone):
-        yield ("symptoms", dependent[0]), Rule(
-            f"only-with-{'-or-'.join(wanted)}",
-            dict.fromkeys(wanted, ABSENT),
-            {"skip": dependent},
-            f"it goes with this, which is not there: {_names(symptoms, wanted)}",
+        yield (
+            ("symptoms", dependent[0]),
+            Rule(
+                f"only-with-{'-or-'.join(wanted)}",
+                dict.fromkeys(wanted, ABSENT),
+                {"skip": dependent},
+                f"it goes with this, which is not there: {_names(symptoms, wanted)}",
+            ),
         )
     for wanted, needy in _grouped((c, cause.needs) for c, cause in causes.items()):
-        yield ("causes", needy[0]), Rule(
-            f"needs-{'-or-'.join(wanted)}",
-            dict.fromkeys(wanted, ABSENT),
-            {"rule-out": needy},
-            f"it takes this, which is not there: {_names(symptoms, wanted)}",
+        yield (
+            ("causes", needy[0]),
+            Rule(
+                f"needs-{'-or-'.join(wanted)}",
+                dict.fromkeys(wanted, ABSENT),
+                {"rule-out": needy},
+                f"it takes this, which is not there: {_names(symptoms, wanted)}",
+            ),
         )
 
 

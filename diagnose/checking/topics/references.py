@@ -100,8 +100,8 @@ def others(subject: Subject) -> Iterator[Finding]:
                     ("symptoms", symptom_id, field), "symptoms", "symptom", word,
                     knowledge.symptoms,
                 )  # fmt: skip
-    for cause_id, cause in knowledge.causes.items():
-        for word in cause.needs:
+    for cause_id, needy in knowledge.causes.items():
+        for word in needy.needs:
             yield from subject.unknown(
                 ("causes", cause_id, "needs"), "symptoms", "symptom", word, knowledge.symptoms
             )
