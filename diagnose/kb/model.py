@@ -542,6 +542,7 @@ class Likelihood(Struct, frozen=True):
     season: SeasonOdds
     something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     effort: dict[Effort, float]
+    sooner: Annotated[float, msgspec.Meta(gt=0)]  # the effort counted where a rule asks for a look
     trust: dict[Literal["text", "answer"], Trust]
     channel: Channel
     wording: WordingNumbers

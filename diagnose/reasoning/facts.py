@@ -18,7 +18,7 @@ ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.
 RULE_OUT = "rule-out"  # a cause
 SKIP = "skip"  # a symptom that is not worth asking about
-ASK = "ask"  # a symptom that is worth any effort of looking
+ASK = "ask"  # a symptom to look for now, whatever the effort
 HIDDEN = "hidden"  # a symptom that cannot be seen on what lies in the hand: not asked, "no" is none
 AVOID = "avoid"  # a remedy
 PREFER = "prefer"  # a remedy

@@ -82,13 +82,13 @@ def rank_questions(
     """The questions by bits per unit of effort, best first.
 
     The bits are the entropy of the causes now, less its mean after the answer. For what a rule
-    says is worth any effort (`sooner`), no more effort is counted than for a glance.
+    asks for (`sooner`), the effort of `sooner` in likelihood.yaml is counted.
     """
     names = sorted(symptoms)
     at = np.array([tables.place[name] for name in names], dtype=np.intp)
     bits, effort = np.maximum(tables.bits(chances)[at], 0), tables.effort[at]
-    glance = tables.knowledge.likelihood.effort["look"]
-    effort = np.where([name in sooner for name in names], np.minimum(effort, glance), effort)
+    asked = [name in sooner for name in names]
+    effort = np.where(asked, tables.knowledge.likelihood.sooner, effort)
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
     return Questions(names, bits, effort, best)
 
