@@ -14,7 +14,7 @@ import msgspec
 
 from diagnose.errors import KnowledgeError
 from diagnose.inputs import TooLarge, plain_file
-from diagnose.kb import fits, model
+from diagnose.kb import fits, follows, model
 
 FOLDERS: dict[str, type[msgspec.Struct]] = {
     "crops": model.Crop,
@@ -447,6 +447,9 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
         if not entries[kind] and not any(name.partition("/")[0] == kind for name in broken):
             reader.report(kind, 1, "missing-file", f"there are no {kind}")
             broken.add(kind)
+    for (kind, entry_id), rule in [*follows.rules(entries["symptoms"], entries["causes"])]:
+        entries["rules"][rule.rule] = rule
+        places[f"rules/{rule.rule}"] = places[f"{kind}/{entry_id}"]
     known = (entries["remedies"], entries["causes"], entries["crops"], entries["rules"])
     for rule_id, rule in [*fits.rules(*known)]:
         entries["rules"][rule_id] = rule

@@ -152,7 +152,11 @@ class Where(Struct, frozen=True):
 
 
 class Symptom(Struct, frozen=True):
-    """Something that a person can notice, with its question."""
+    """Something that a person can notice, with its question.
+
+    Where it is there, what it `settles` need not be asked; where all that it is `only_with` is
+    denied, it need not be asked itself.
+    """
 
     name: Text
     part: Part | list[Part]
@@ -167,6 +171,8 @@ class Symptom(Struct, frozen=True):
     says: list[Text] = []
     denies: list[Text] = []
     overlaps: Id | None = None
+    settles: list[Id] = []
+    only_with: list[Id] = []
     derived: bool = False
     many: bool = False
 
@@ -275,7 +281,10 @@ class DegreeDays(Struct, frozen=True):
 
 
 class Cause(Struct, frozen=True):
-    """What may be behind a problem, and what to do about it."""
+    """What may be behind a problem, and what to do about it.
+
+    Where all that it `needs` is denied, it cannot be.
+    """
 
     name: Text
     summary: Text
@@ -287,6 +296,7 @@ class Cause(Struct, frozen=True):
     also: list[Text] = []
     code: Text | None = None
     season: Season = "all year"
+    needs: list[Id] = []
     degree_days: DegreeDays | None = None
     looks_like: dict[Id, Text] = {}
     mechanism: Text | None = None
@@ -426,11 +436,15 @@ class Concerns(Struct, frozen=True):
 
 
 class Source(Struct, frozen=True):
-    """Where a fact comes from, and whether it was opened."""
+    """Where a fact comes from, whether it was opened, and how much of it was read.
+
+    `read` says the least that was read: where nothing more is known, an excerpt.
+    """
 
     title: Text
     seen: Literal["opened", "from memory"]
     used_for: Text
+    read: Literal["page", "excerpt", "abstract"] = "excerpt"
     publisher: Text | None = None
     year: int | None = None
     where: Text | None = None
@@ -528,6 +542,7 @@ class Likelihood(Struct, frozen=True):
     season: SeasonOdds
     something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     effort: dict[Effort, float]
+    sooner: Annotated[float, msgspec.Meta(gt=0)]  # the effort counted where a rule asks for a look
     trust: dict[Literal["text", "answer"], Trust]
     channel: Channel
     wording: WordingNumbers
@@ -630,7 +645,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
         "name", "kind", "look", "harm", "first-aid", "until-known", "eat", "ask", "sources", "also",
         "doubles",
     }),
-    Source: frozenset({"title", "seen", "used-for", "publisher", "year", "where"}),
+    Source: frozenset({"title", "seen", "used-for", "read", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
     Safety: frozenset({"must", "never", "products"}),

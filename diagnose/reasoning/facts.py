@@ -10,12 +10,15 @@ from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, Rule
 from diagnose.reasoning.engine import EngineRule
 
 # Facts given about the plant, the place and the date.
-GIVEN = ("crop", "family", "part", "season", "stage", "day-length")
+GIVEN = ("crop", "family", "part", "eaten", "season", "stage", "day-length")
+# The part on which something was seen, where this crop can show it on that part alone.
+LOOKED_AT = "looked-at"
 # Facts given about the answer, when advice is asked for.
 ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.
 RULE_OUT = "rule-out"  # a cause
 SKIP = "skip"  # a symptom that is not worth asking about
+ASK = "ask"  # a symptom to look for now, whatever the effort
 HIDDEN = "hidden"  # a symptom that cannot be seen on what lies in the hand: not asked, "no" is none
 AVOID = "avoid"  # a remedy
 PREFER = "prefer"  # a remedy
@@ -23,7 +26,7 @@ CAUTION = "caution"
 REFER = "refer"
 DECIDE = "decide"
 ALERT = "alert"  # what must be said first
-ACTED_UPON = (RULE_OUT, SKIP, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT)
+ACTED_UPON = (RULE_OUT, SKIP, ASK, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT)
 # Facts given about the words.
 CONCERN = "concern"  # what they are about beside the plant
 UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answered
@@ -75,6 +78,20 @@ def observed(observations: Iterable[Observation]) -> list[str]:
         if not seen.denied and seen.value != PRESENT:
             facts.append(fact(seen.symptom, PRESENT))
     return facts
+
+
+def looked_at(knowledge: Knowledge, crop: str | None, seen: Iterable[Observation]) -> list[str]:
+    """The facts of the parts on which something was seen, where a crop shows it on one alone."""
+    if crop is None:
+        return []
+    has = set(knowledge.crops[crop].parts)
+    shown = [
+        has.intersection(symptom.parts)
+        for found in seen
+        for symptom in [knowledge.symptoms[found.symptom]]
+        if not found.denied and symptom.kind in ("symptom", "sign")
+    ]
+    return sorted({fact(LOOKED_AT, part) for parts in shown if len(parts) == 1 for part in parts})
 
 
 def _choices(pairs: Mapping[str, str | list[str]]) -> list[list[str]]:

@@ -84,6 +84,8 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         "crop": ("crops", knowledge.crops),
         "family": ("crops", sorted({crop.family for crop in crops})),
         "part": ("crops", sorted({part for crop in crops for part in crop.parts})),
+        "eaten": ("crops", sorted({part for crop in crops for part in crop.eaten})),
+        facts.LOOKED_AT: ("crops", sorted({part for crop in crops for part in crop.parts})),
         "season": ("seasons", knowledge.seasons.stretches),
         "stage": ("", STAGES),
         "day-length": (
@@ -96,6 +98,7 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         facts.ALERT: ("alerts", knowledge.alerts),
         facts.RULE_OUT: ("causes", knowledge.causes),
         facts.SKIP: ("symptoms", knowledge.symptoms),
+        facts.ASK: ("symptoms", knowledge.symptoms),
         facts.HIDDEN: ("symptoms", knowledge.symptoms),
         facts.AVOID: ("remedies", knowledge.remedies),
         facts.PREFER: ("remedies", knowledge.remedies),
@@ -164,6 +167,7 @@ class World:
             if not symptom.derived and parts.intersection(symptom.parts)
             for value in told(symptom)
         ]
+        seen += [fact(facts.LOOKED_AT, part) for part in parts]
         seen += [fact(facts.CONCERN, concern_id) for concern_id in knowledge.concerns.concerns]
         seen.append(fact(facts.UNDERSTOOD, "nothing"))
         causes = [c for c, crops in self.subject.hosts.items() if crop_id in crops]
