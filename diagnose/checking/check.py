@@ -12,19 +12,24 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from diagnose.checking import baseline
+from diagnose.checking.codes import severity
 from diagnose.checking.sound import sound
 from diagnose.checking.subject import Check, Subject
 from diagnose.checking.topics import (
     cases,
     concerns,
     evidence,
+    handbook,
     numbers,
+    once,
     phrases,
     prose,
     references,
     remedies,
     rules,
     safety,
+    units,
 )
 from diagnose.checking.worked import Kept, Result, working
 from diagnose.kb import load, store
@@ -56,18 +61,30 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     evidence.twins: (*READY, "symptoms", "crops"),
     evidence.one_way: (),
     numbers.never_opens: ("seasons",),
+    numbers.harvest_first: ("seasons",),
+    units.pairs: (),
+    units.bands: (),
+    once.names: (),
+    once.aliases: (),
+    once.codes: (),
+    once.cases: (),
+    once.tellings: (),
+    handbook.agrees: ("likelihood", "handbook"),
     remedies.ladder: ("remedies",),
     remedies.agreeing: ("remedies",),
     rules.unused_conclusions: ("symptoms", "rules"),
     rules.firing: (*REASONING, "causes"),
     rules.ruled_out: REASONING,
     rules.loops: ("rules",),
+    rules.against_cause: REASONING,
     concerns.unused: ("rules",),
     phrases.clashes: (*READY, "symptoms"),
     prose.eaten: (),
     prose.gaps: (),
+    prose.negative_questions: (),
     prose.reading_level: (),
     cases.few: (),
+    cases.out_of_season: ("seasons",),
 }
 # Checks that take their time, and the one kind of files in which their findings stand.
 SPEAKS_OF: dict[Check, str] = {phrases.clashes: "symptoms", rules.firing: "rules"}
@@ -190,6 +207,9 @@ def examine(folder: Path, only: Collection[str] | None = None) -> Report:
     else:
         found += rest.warnings(only)
     found += rest.told(cases.outcomes(rest.subject, results))
+    found += rest.told(baseline.findings(rest.subject, folder, results, causes))
+    found += rest.told(gathered.notes)
+    found = _let_stand(found, gathered.silences)
     return Report(
         findings=sorted({f for f in found if only is None or f.file in only}),
         results=results,
@@ -201,3 +221,25 @@ def examine(folder: Path, only: Collection[str] | None = None) -> Report:
 def _file(knowledge: Knowledge, cause: str) -> str:
     """The file of a cause."""
     return knowledge.place("causes", cause).rpartition(":")[0]
+
+
+def _let_stand(found: Iterable[Finding], silences: Iterable[load.Silence]) -> list[Finding]:
+    """The findings without the warnings that comments let stand; and comments that do nothing."""
+    there = list(found)
+    silent: set[Finding] = set()
+    idle: list[Finding] = []
+    for let in silences:
+        mine = [
+            f for f in there
+            if (f.file, f.code) == (let.file, let.code) and f.line in (let.line, let.line + 1)
+            and severity(f.code) == "warning"
+        ]  # fmt: skip
+        if mine and let.because:
+            silent.update(mine)
+        elif mine:
+            why = f"say why {let.code} may stand, after a colon"
+            idle.append(Finding(let.file, let.line, "silence-idle", why))
+        else:
+            why = f"there is no warning {let.code} here that can stand; take the comment out"
+            idle.append(Finding(let.file, let.line, "silence-idle", why))
+    return [f for f in there if f not in silent] + idle

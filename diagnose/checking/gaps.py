@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from diagnose.kb.load import FOLDERS, TABLES, Finding
+from diagnose.kb.load import FOLDERS, LISTS, TABLES, Finding
 from diagnose.kb.model import Knowledge
 
 TO_DO = "TO DO"
@@ -15,7 +15,7 @@ TO_DO = "TO DO"
 
 def to_do(knowledge: Knowledge) -> Iterator[Finding]:
     """to-do: a text still says TO DO."""
-    for kind in (*FOLDERS, *TABLES, "rules"):
+    for kind in (*FOLDERS, *TABLES, *LISTS):
         for entry_id, entry in getattr(knowledge, kind).items():
             for path, text in _gaps(msgspec.to_builtins(entry), (kind, entry_id)):
                 file, _, line = knowledge.place(*path).rpartition(":")

@@ -36,9 +36,10 @@ class Result:
 
     `place`, `first` and `chance` come from all that the case tells (its text, and what it states
     was seen): where its own cause came (0: ruled out or not a host), which cause came first, and
-    that one's chance. `questions`, `place_asked` and `first_asked` come from the guided
-    questions, answered from what it states; None where it states nothing. `read` counts the
-    observations that the text and the statements gave. `problem` says why it cannot be worked.
+    that one's chance; `own` is its own cause's. `questions`, `place_asked` and `first_asked` come
+    from the guided questions, answered from what it states; None where it states nothing. `read`
+    counts the observations that the text and the statements gave. `problem` says why it cannot be
+    worked.
     """
 
     cause: str
@@ -51,6 +52,7 @@ class Result:
     place_asked: int | None = None
     first_asked: str | None = None
     problem: str | None = None
+    own: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,12 +182,12 @@ def work(bench: Bench, cause: str, index: int) -> Result:
         whole = begun(bench, cause, index)
     except UsageError as error:
         return Result(cause, index, problem=str(error))
-    place, first, chance = standing(whole, cause)
-    found = Result(cause, index, place, first, chance, len(whole.observations))
+    place, first, chance, own = standing(whole, cause)
+    found = Result(cause, index, place, first, chance, len(whole.observations), own=own)
     if not case.observations:
         return found
     asked = cases.guided(whole)
-    place_asked, first_asked, _ = standing(asked, cause)
+    place_asked, first_asked, _, _ = standing(asked, cause)
     return replace(found, questions=asked.asked, place_asked=place_asked, first_asked=first_asked)
 
 
@@ -195,19 +197,22 @@ def begun(bench: Bench, cause: str, index: int) -> Consultation:
     return cases.start(case, replace(bench.blank, without=(cause, index)))
 
 
-def standing(consultation: Consultation, cause: str) -> tuple[int, str, float]:
-    """The place of a cause among the known ones (0: not possible), the first cause, its chance."""
+def standing(consultation: Consultation, cause: str) -> tuple[int, str, float, float]:
+    """The place of a cause among the known ones (0: not possible), and which one is first.
+
+    Then that one's chance, and the cause's own.
+    """
     causes = consultation.reasoner.tables.causes
     chances = consultation.chances[:-1].tolist()
     best = min(range(len(causes)), key=lambda row: (-chances[row], causes[row]))
     if chances[best] <= 0:
-        return 0, SOMETHING_ELSE, 0.0
+        return 0, SOMETHING_ELSE, 0.0, 0.0
     own = chances[consultation.reasoner.tables.row[cause]]
     place = 1 + sum(
         chance > own or (chance == own and other < cause)
         for other, chance in zip(causes, chances, strict=True)
     )
-    return place if own > 0 else 0, causes[best], chances[best]
+    return place if own > 0 else 0, causes[best], chances[best], own
 
 
 def _work_inherited(number: tuple[str, int]) -> Result:
