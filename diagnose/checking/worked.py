@@ -6,14 +6,17 @@ numbers of cases and small results go between the processes.
 
 from __future__ import annotations
 
+import hashlib
 import multiprocessing
 import os
 import threading
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from itertools import chain
+from pathlib import Path
+from typing import NamedTuple
 
 import msgspec
 
@@ -100,8 +103,38 @@ def run_cases(
     processes, and None takes one per core.
     """
     ready = bench or Bench.of(knowledge, Reasoner(knowledge, hears=False))
-    with working(ready, causes, workers) as results:
+    with working(ready, numbers(knowledge, causes), workers) as results:
         return list(results)
+
+
+class Past(NamedTuple):
+    """A knowledge whose cases were all worked, and how they came out."""
+
+    knowledge: Knowledge
+    results: list[Result]
+
+    @classmethod
+    def of(cls, folder: Path) -> Past | None:
+        """The last such state of a folder, or None where none is kept."""
+        last = store.copy_of(_last(folder))
+        parts = store.copy_of(f"outcomes-{bytes(last['digest']).decode()}") if last else None
+        with suppress(KeyError, msgspec.MsgspecError):  # kept by another state of the program
+            if parts:
+                return cls(
+                    msgspec.msgpack.decode(parts["knowledge"], type=Knowledge),
+                    msgspec.msgpack.decode(parts["outcomes"], type=list[Result]),
+                )
+        return None
+
+    def keep(self, folder: Path) -> None:
+        """Keep it as the last state of a folder."""
+        Kept(self.knowledge.digest).write(self.results, self.knowledge)
+        store.keep(_last(folder), {"digest": self.knowledge.digest.encode()})
+
+
+def _last(folder: Path) -> str:
+    """The name under which the last state of a folder is kept."""
+    return "last-" + hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:12]
 
 
 class Kept:
@@ -118,10 +151,14 @@ class Kept:
         parts = store.copy_of(self.name) if self.name else None
         return msgspec.msgpack.decode(parts["outcomes"], type=list[Result]) if parts else None
 
-    def write(self, results: list[Result]) -> None:
-        """Keep the outcomes."""
+    def write(self, results: list[Result], knowledge: Knowledge) -> None:
+        """Keep the outcomes, and the knowledge, to tell later what has changed since."""
         if self.name:
-            store.keep(self.name, {"outcomes": msgspec.msgpack.encode(results)})
+            without = msgspec.structs.replace(knowledge, places=None)
+            store.keep(self.name, {
+                "outcomes": msgspec.msgpack.encode(results),
+                "knowledge": msgspec.msgpack.encode(without),
+            })  # fmt: skip
 
 
 def outcomes(knowledge: Knowledge) -> list[Result]:
@@ -130,17 +167,16 @@ def outcomes(knowledge: Knowledge) -> list[Result]:
     results = kept.read()
     if results is None:
         results = run_cases(knowledge)
-        kept.write(results)
+        kept.write(results, knowledge)
     return results
 
 
 @contextmanager
 def working(
-    bench: Bench, causes: Collection[str] | None = None, workers: int | None = None
+    bench: Bench, todo: Sequence[tuple[str, int]], workers: int | None = None
 ) -> Iterator[Iterator[Result]]:
-    """The results of `run_cases` as they come; other work can be done meanwhile."""
+    """The results of these cases, (cause, index), as they come; meanwhile other work can go on."""
     global _bench
-    todo = numbers(bench.blank.reasoner.knowledge, causes)
     count = min(workers or _cores(), len(todo) // WORTH_FORKING + 1)
     if count == 1 or "fork" not in multiprocessing.get_all_start_methods():
         yield (work(bench, *number) for number in todo)
@@ -227,6 +263,7 @@ def _cores() -> int:
 __all__ = [
     "Bench",
     "Kept",
+    "Past",
     "Result",
     "begun",
     "numbers",

@@ -52,12 +52,16 @@ def aliases(subject: Subject) -> Iterator[Finding]:
     living = {cause_id: cause for cause_id, cause in causes.items() if cause.kind in ORGANISMS}
     first = {plainly(cause.name): cause_id for cause_id, cause in living.items()}
     for cause_id, cause in living.items():
+        if not subject.asked("causes", cause_id):
+            continue
         own = set(plainly(cause.name).split())
         for number, name in enumerate(cause.also):
             other = first.get(plainly(name), cause_id)
+            if other == cause_id:
+                continue
             shared = _names(cause) & _names(causes[other]) - {plainly(name)}
             met = not set(subject.hosts[cause_id]).isdisjoint(subject.hosts[other])
-            if other != cause_id and met and not shared and not own >= set(plainly(name).split()):
+            if met and not shared and not own >= set(plainly(name).split()):
                 yield subject.finding(
                     ("causes", cause_id, "also", str(number)), "name-of-another",
                     f"{name!r} is the name of {other}, which is found on the same crops; "

@@ -98,7 +98,7 @@ def negative_questions(subject: Subject) -> Iterator[Finding]:
 
 def gaps(subject: Subject) -> Iterator[Finding]:
     """to-do: texts that are still to be written."""
-    return to_do(subject.knowledge)
+    return to_do(subject)
 
 
 def reading_level(subject: Subject) -> Iterator[Finding]:
@@ -110,6 +110,8 @@ def reading_level(subject: Subject) -> Iterator[Finding]:
         for c, crop in knowledge.crops.items()
     ]
     for path, found in texts:
+        if not subject.asked(*path):
+            continue
         reached = grade(found)
         if reached > HARDEST:
             yield subject.finding(

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from diagnose.checking.subject import Subject, prose
+from diagnose.checking.subject import Subject
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Crop
 
@@ -85,7 +85,7 @@ def same(one: Figure, other: Figure) -> bool:
 
 def pairs(subject: Subject) -> Iterator[Finding]:
     """units-disagree: a figure that is said again in another unit, and is another there."""
-    for path, text in prose(subject.knowledge):
+    for path, text in subject.prose():
         for one, other in figures(text):
             if other and not same(one, other):
                 yield subject.finding(
@@ -110,7 +110,7 @@ def bands(subject: Subject) -> Iterator[Finding]:
             ):  # fmt: skip
                 if number is not None:
                     yield from _astray(subject, (*at, "degree-days", name), name, [number])
-    for path, text in prose(knowledge):
+    for path, text in subject.prose():
         for one in (figure for pair in figures(text) for figure in pair if figure):
             if one.unit in BANDS:
                 yield from _astray(subject, path, one.unit, sorted(one[:2]))
