@@ -46,6 +46,10 @@ CauseKind = Literal[
 ]  # fmt: skip
 
 AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+FactKind = Literal[
+    "germination", "sowing", "inches", "weeks", "figure", "number", "words", "has", "absent",
+    "degree-days", "evidence", "mobility", "codes",
+]  # fmt: skip
 # Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
 Eat = Literal["never", "some", "normal"]
 DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
@@ -630,6 +634,49 @@ class Safety(Struct, frozen=True):
     products: Products = Products()
 
 
+class Fact(Struct, frozen=True):
+    """A published figure or saying that the knowledge is held against, and where it stands.
+
+    What of it the knowledge must have depends on the kind; see diagnose.checking.topics.handbook.
+    Figures are in the units of the source: degrees Fahrenheit (`rows` of germination: least, best
+    from and to, most), inches, weeks from the last frost, degree-days Fahrenheit.
+    """
+
+    id: Text
+    kind: FactKind
+    source: Text
+    seen: Literal["opened", "from memory", "common practice"]
+    note: Text | None = None
+    rows: dict[Id, list[float | None]] = {}
+    at: Text | list[Text] = []
+    find: Text | None = None
+    within: list[float] = []
+    tolerance: float = 0
+    says: list[Text] = []
+    items: list[Text | float] = []
+    crop: Id | None = None
+    crops: list[Id] = []
+    depth: list[float] = []
+    apart: list[float] = []
+    weeks: list[int] = []
+    cause: Id | None = None
+    causes: list[Id] = []
+    key: Text | None = None
+    symptom: Id | None = None
+    value: Id | None = None
+    least: Frequency | None = None
+    mobile: list[Id] = []
+    immobile: list[Id] = []
+    lower_f: float | None = None
+    upper_f: float | None = None
+    events_f: list[float] = []
+    tolerance_f: float = 1
+    method: Text | None = None
+    start: Text | None = None
+    of: Literal["crops", "causes"] | None = None
+    codes: dict[Id, Text | None] = {}
+
+
 TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Cause: frozenset({"degree-days", "next-season", "look-again", "sources"}),
     Crop: frozenset({
@@ -649,6 +696,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
     Safety: frozenset({"must", "never", "products"}),
+    Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip
 """The fields from which no reading, no chance and no question follows; all others can move a case.
 
@@ -712,6 +760,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     safety: Safety
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
+    handbook: dict[str, Fact]
     digest: str
     places: Places | None = None
 
