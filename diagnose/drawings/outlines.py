@@ -135,8 +135,8 @@ def _outward(area: BaseGeometry, at: Point, by: float) -> tuple[float, float]:
 
 def lobed() -> BaseGeometry:
     """A leaf of five lobes around the end of its stalk."""
-    half = ((160, 0.13), (128, 0.37), (95, 0.27), (62, 0.5), (32, 0.36))
-    spokes = [*half, (0, 0.72), *((-turn, reach) for turn, reach in reversed(half))]
+    half = ((165, 0.24), (132, 0.4), (100, 0.35), (66, 0.5), (34, 0.42))
+    spokes = [*half, (0, 0.7), *((-turn, reach) for turn, reach in reversed(half))]
     return closed([
         (0.28 + reach * math.cos(math.radians(turn)), reach * math.sin(math.radians(turn)))
         for turn, reach in spokes

@@ -438,7 +438,8 @@ def plant(shape: shapes.Plant, rng: Random) -> list[Layer]:
     layer.line(trunk.boundary)
     made.append(layer)
     for number in range(shape.pairs):
-        share = 0.2 + 0.74 * number / max(shape.pairs - 1, 1)
+        first = 0.2 if shape.wilted == "none" else 0.5
+        share = first + (0.94 - first) * number / max(shape.pairs - 1, 1)
         base = spine.interpolate(share, normalized=True)
         long = high * shape.leaf * (1 - 0.4 * share)
         for side in (-1, 1):
@@ -547,8 +548,8 @@ def prints(shape: shapes.Prints, rng: Random) -> list[Layer]:
     """Tracks across the sheet."""
     layer = Layer()
     for number in range(shape.count):
-        x = 14 + 92 * (number + 0.5) / shape.count
-        y = 50 + (15 if number % 2 else -15)
+        x = shape.at[0] + 100 * ((number + 0.5) / shape.count - 0.5)
+        y = shape.at[1] + (8 if number % 2 else -8)
         for dx, dy, long, high, turn in FEET[shape.of]:
             layer.tint(outlines.oval((x + dx, y + dy), long, high, turn), "dark")
     return [layer]

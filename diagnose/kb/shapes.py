@@ -369,6 +369,7 @@ class Prints(Shape, frozen=True, tag="prints"):
 
     of: Literal["paw", "hoof", "bird", "shoe"]
     count: Count = 4
+    at: Point = (60.0, 50.0)  # the middle of the line
 
 
 class Slime(Shape, frozen=True, tag="slime"):
