@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
 
+from diagnose.kb.shapes import Drawing
 from diagnose.seasons.degree_days import Method
 
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
@@ -695,6 +696,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Source: frozenset({"title", "seen", "used-for", "read", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
+    Drawing: frozenset({"shows", "words", "draw"}),
     Safety: frozenset({"must", "never", "products"}),
     Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip
@@ -754,6 +756,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
+    drawings: dict[str, Drawing]
     likelihood: Likelihood
     seasons: Seasons
     words: Words

@@ -2,20 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry"]
+from diagnose.kb.shapes import Drawing
+
+Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry", "figures"]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A picture under its name; `mark` is the number of the answer that it shows, as '1.'."""
+
+    name: str
+    drawing: Drawing
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'."""
+    """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'.
+
+    Figures that stand `aside` are shown only where there is room for them.
+    """
 
     kind: Kind
     text: str
     mark: str = ""
     level: int = 0
+    figures: tuple[Figure, ...] = ()
+    aside: bool = False
 
 
 Page = list[Block]
@@ -49,6 +66,11 @@ def entry(words: str, mark: str) -> Block:
 def note(words: str, level: int = 0) -> Block:
     """A remark of less weight."""
     return Block("note", words, level=level)
+
+
+def figures(found: Sequence[Figure], aside: bool = False) -> Block:
+    """Pictures."""
+    return Block("figures", "", figures=tuple(found), aside=aside)
 
 
 def warning(words: str) -> Block:
