@@ -203,7 +203,8 @@ class Consultation:
 
     `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
     words, whose wording counts beside the observations, and `reading` what was read in the last of
-    them; `listed` are the signs once put in a list. `without` is the described case that is left
+    them; `listed` are the signs once put in a list. `record` are the facts of the bed's record, as
+    `facts.RECORD`. `without` is the described case that is left
     out of the wording, where the cases are tried on one another.
     """
 
@@ -218,6 +219,7 @@ class Consultation:
     unsure_in_a_row: int = 0
     listed: tuple[str, ...] = ()
     reading: Reading | None = None
+    record: tuple[str, ...] = ()
     without: CaseId | None = None
 
     def told(self, text: Said) -> Consultation:
@@ -227,7 +229,8 @@ class Consultation:
         ones, but not what was answered.
         """
         found = self.reasoner.understand(text, self.crop)
-        answered = {o.symptom for o in self.observations if o.source not in READ}
+        open_ = (*READ, facts.RECORDED)  # who stands at the bed knows better than a record
+        answered = {o.symptom for o in self.observations if o.source not in open_}
         told = replace(
             self,
             crop=self.crop or found.crop,
@@ -314,7 +317,7 @@ class Consultation:
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
-        return [*setting, *facts.observed(self.observations), *words]
+        return [*setting, *self.record, *facts.observed(self.observations), *words]
 
     @property
     def concerns(self) -> tuple[Heard, ...]:
@@ -400,6 +403,9 @@ class Consultation:
         """Log prior of every cause at this crop, place and date."""
         reasoner = self.reasoner
         odds = reasoner.on_host(self.crop) * reasoner.in_season(self.day, self.place)
+        if self.record:
+            for cause, factor in facts.moved(reasoner.knowledge, self.closure.facts).items():
+                odds[self.tables.row[cause]] *= factor  # a product of two arrays, so our own
         return self.tables.prior(odds, self.ruled_out)
 
     @cached_property
@@ -516,7 +522,8 @@ class Consultation:
         return judge(first, self._grounds(first), numbers)
 
     def _grounds(self, first: Answer | None) -> Grounds:
-        seen, symptoms = self.observations, self.reasoner.knowledge.symptoms
+        seen = [o for o in self.observations if o.source != facts.RECORDED]
+        symptoms = self.reasoner.knowledge.symptoms
         speaks = first is not None and any(
             self.tables.speaks_for(cause, o)
             for cause in first.causes

@@ -42,6 +42,10 @@ class Kept(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     typed: str = ""  # words that were typed, but not taken yet
     answer: str = ""  # what it came to, in words
     format: Literal[1] = 1
+    bed: str = ""  # where it was in one: its garden and name, and what its record gave
+    crop: str | None = None
+    record: tuple[str, ...] = ()  # facts
+    recorded: tuple[tuple[str, str], ...] = ()  # symptoms with values
 
 
 @dataclass(frozen=True)
