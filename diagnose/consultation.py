@@ -203,9 +203,9 @@ class Consultation:
 
     `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
     words, whose wording counts beside the observations, and `reading` what was read in the last of
-    them; `listed` are the signs once put in a list. `record` are the facts of the bed's record, as
-    `facts.RECORD`. `without` is the described case that is left
-    out of the wording, where the cases are tried on one another.
+    them; `listed` are the signs once put in a list. `record` are the facts of the bed's record:
+    `facts.RECORD`, and how a cause stood last, as in 'worse=beet-leafminer'. `without` is the
+    described case that is left out of the wording, where the cases are tried on one another.
     """
 
     reasoner: Reasoner
@@ -600,6 +600,7 @@ class Consultation:
         """The plan for one cause: the rules run once more with that cause as the answer."""
         kind = self.reasoner.knowledge.causes[cause].kind
         more = [fact("cause", cause), fact("cause-kind", kind)]
+        more += [fact(facts.LAST_TIME, s) for s in facts.STATES if fact(s, cause) in self.record]
         closure = self.reasoner.engine.close([*self.given, *more])
         return advice.make_plan(self.reasoner.knowledge, cause, closure)
 

@@ -15,7 +15,7 @@ Run = Callable[[argparse.Namespace], int]
 # before the command is not undone by the command's own.
 DEFAULTS: dict[str, Any] = {
     "knowledge": None, "plain": False, "version": False,
-    "date": None, "latitude": None, "last_frost": None, "first_frost": None,
+    "bed": None, "date": None, "latitude": None, "last_frost": None, "first_frost": None,
 }  # fmt: skip
 
 
@@ -69,6 +69,9 @@ class Commands:
             epilog="Answers: a number or a word; unsure, why, back, so far, stop. "
             "Exit codes: 0 fine, 1 findings, 2 wrong use, 130 interrupted.",
         )  # fmt: skip
+        self.top.add_argument(
+            "--bed", metavar="BED", help="a consultation for this bed, kept in its record"
+        )
         self._added = self.top.add_subparsers(title="commands", metavar="COMMAND", dest="name")
 
     def add(self, name: str, run: Run, about: str, example: str) -> argparse.ArgumentParser:

@@ -41,7 +41,9 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
 }
 KINDS: dict[str, type[msgspec.Struct]] = {**FOLDERS, **TABLES, "rules": model.Rule, **SINGLES}
 RETIRED = "retired"  # the table of ids that went
-OPTIONAL = frozenset({"concerns", "rounds"})  # what rules name of it and is not there is told of anyway
+OPTIONAL = frozenset(
+    {"concerns", "rounds"}
+)  # what rules name of it and is not there is told of anyway
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")

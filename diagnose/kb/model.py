@@ -603,6 +603,7 @@ class BedSigns(Struct, frozen=True):
     same_family: Id | None = None  # the family grew there last year
     set_out: Id | None = None  # planted within `set_out_days`
     set_out_days: int = 14
+    seedling_days: int = 42  # after which nobody looks for seed and seedlings
     covered: Id | None = None  # one of the `covers` was put on
     covers: list[Id] = []
 

@@ -11,12 +11,11 @@ from diagnose.reasoning.engine import EngineRule
 
 # Facts given about the plant, the place and the date.
 GIVEN = ("crop", "family", "part", "season", "stage", "day-length")
-# Facts given of a bed's record: causes found there, families grown there, measures taken, and how
-# the last finding went on (better, same, worse, gone).
-RECORD = (
-    "found-last-year", "found-this-year", "family-last-year", "family-two-years", "done",
-    "last-time",
-)  # fmt: skip
+# Facts given of a bed's record: causes found there, families grown there, measures taken this year.
+RECORD = ("found-last-year", "found-this-year", "family-last-year", "family-two-years", "done")
+# With the answer: how it stood the last time, where it was found in that bed before.
+LAST_TIME = "last-time"
+STATES = ("better", "same", "worse", "gone")
 # Facts given about the answer, when advice is asked for.
 ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.

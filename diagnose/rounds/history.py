@@ -12,8 +12,20 @@ from datetime import date, timedelta
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import ABSENT, PRESENT
 from diagnose.reasoning.facts import RECORDED, Observation, fact
-from diagnose.rounds.model import Bed, Done, Finding, Garden, Planting, Record, Result, Visit
+from diagnose.rounds.model import (
+    Bed,
+    Done,
+    Finding,
+    Garden,
+    Planting,
+    Record,
+    Result,
+    State,
+    Visit,
+)
 from diagnose.rounds.store import Store
+
+LATELY = 60  # days
 
 
 @dataclass(frozen=True)
@@ -31,8 +43,15 @@ class BedRecord:
     def growing(self, day: date) -> list[str]:
         """The crops that stand in it on a day, each once."""
         text = day.isoformat()
-        held = (p for p in self.plantings if p.since <= text and (p.until is None or p.until >= text))
+        held = (
+            p for p in self.plantings if p.since <= text and (p.until is None or p.until >= text)
+        )
         return list(dict.fromkeys(planting.crop for planting in held))
+
+    def age(self, crop: str, day: date) -> int:
+        """For how many days a crop has stood in it at least."""
+        since = [p.since for p in self.plantings if p.crop == crop and p.since <= day.isoformat()]
+        return (day - date.fromisoformat(max(since))).days if since else 0
 
     def day_of(self, row: Finding | Done) -> date:
         """The day of the visit that a row belongs to."""
@@ -108,10 +127,10 @@ def facts(reasoner: Reasoner, record: BedRecord, day: date) -> tuple[str, ...]:
     families = _families(reasoner, record)
     found += [fact("family-last-year", family) for family in families.get(year - 1, ())]
     found += [fact("family-two-years", family) for family in families.get(year - 2, ())]
-    found += [fact("done", one) for one in _done_this_year(record, day) if one in knowledge.remedies]
-    last = _last_time(record, day)
-    if last:
-        found.append(fact("last-time", last))
+    found += [
+        fact("done", one) for one in _done_this_year(record, day) if one in knowledge.remedies
+    ]
+    found += [fact(state, cause) for cause, state in _last_time(record, day).items()]
     return tuple(dict.fromkeys(found))
 
 
@@ -139,13 +158,15 @@ def _done_this_year(record: BedRecord, day: date) -> list[str]:
     ]
 
 
-def _last_time(record: BedRecord, day: date) -> str | None:
-    """How the last finding with a later look went, within two months."""
-    recent = [
-        r for r in record.results
-        if (day - timedelta(60)).isoformat() <= r.day < day.isoformat()
-    ]  # fmt: skip
-    return recent[-1].state if recent else None
+def _last_time(record: BedRecord, day: date) -> dict[str, State]:
+    """How each cause stood the last time that a finding of it was looked at again, of late."""
+    first = (day - timedelta(LATELY)).isoformat()
+    causes = {finding.id: finding.cause for finding in record.findings if finding.cause}
+    return {
+        causes[r.finding]: r.state
+        for r in record.results
+        if r.finding in causes and first <= r.day < day.isoformat()
+    }
 
 
 def observed(reasoner: Reasoner, record: BedRecord, day: date) -> list[Observation]:

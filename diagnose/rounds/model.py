@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import secrets
 from datetime import date
-from typing import Annotated, ClassVar, Literal, TypeAlias
+from typing import Annotated, ClassVar, Literal, TypeAlias, get_args
 
 import msgspec
 
+from diagnose.reasoning.facts import STATES
 from diagnose.seasons.calendar import MonthDay, Place
 
 Key: TypeAlias = Annotated[str, msgspec.Meta(min_length=1, max_length=40)]
@@ -19,7 +20,7 @@ Day: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^(19|20)\d\d-\d\d-\d\d$")
 Frost: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^\d\d-\d\d$")]
 Celsius: TypeAlias = Annotated[float, msgspec.Meta(ge=-90, le=60)]
 State = Literal["better", "same", "worse", "gone"]
-STATES: tuple[State, ...] = ("better", "same", "worse", "gone")
+assert get_args(State) == STATES
 
 
 def new_id() -> str:

@@ -537,7 +537,7 @@ class Dialogue:
         self.answered = False
         self.warned = set()
         self.journal = Journal.begin(self.journal.states[0])
-        self.keeper = Keeper() if self.keeper else None
+        self.keeper = self.keeper.another() if self.keeper else None
         return "describe"
 
     def _write(self, file: str) -> str:

@@ -48,7 +48,10 @@ def names(subject: Subject) -> Iterator[Finding]:
     """unknown-id, not-derived: what rules speak of."""
     knowledge = subject.knowledge
     known = _known_values(subject)
-    given = {*facts.GIVEN, *facts.RECORD, *facts.ANSWER, facts.CONCERN, facts.UNDERSTOOD}
+    given = {
+        *facts.GIVEN, *facts.RECORD, facts.LAST_TIME, *facts.ANSWER, facts.CONCERN,
+        facts.UNDERSTOOD,
+    }  # fmt: skip
     for rule_id, rule in knowledge.rules.items():
         for side, content in (("when", rule.when), ("then", rule.then)):
             for name, value in pairs(content):
@@ -118,9 +121,9 @@ def _recorded(subject: Subject) -> list[tuple[str, str, Collection[str]]]:
         "family-last-year": ("crops", families),
         "family-two-years": ("crops", families),
         "done": ("remedies", knowledge.remedies),
-        "last-time": ("", ("better", "same", "worse", "gone")),
+        facts.LAST_TIME: ("", facts.STATES),
     }
-    return [(name, *values[name]) for name in facts.RECORD]
+    return [(name, *values[name]) for name in (*facts.RECORD, facts.LAST_TIME)]
 
 
 def told(symptom: Symptom) -> list[str]:

@@ -1,0 +1,42 @@
+"""diagnose gardens: the gardens that are kept."""
+
+from __future__ import annotations
+
+import argparse
+
+from diagnose.commands.common import FINE, place, screen, the_reasoner
+from diagnose.commands.parser import Commands
+
+
+def register(commands: Commands) -> None:
+    """Put it on the command line."""
+    made = commands.add(
+        "gardens", run, "the gardens that you visit: list, add, rename",
+        "diagnose gardens --add 'Hill School' --last-frost 05-20",
+    )  # fmt: skip
+    made.add_argument("names", metavar="GARDEN", nargs="*", default=[])
+    made.add_argument("--add", metavar="NAME", default=None, help="keep a garden of this name")
+    made.add_argument("--rename", metavar="NAME", default=None, help="call GARDEN so from now on")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Add, rename, list."""
+    import msgspec
+
+    from diagnose.commands.round_common import named, the_garden, the_store
+    from diagnose.pages import rounds
+    from diagnose.rounds.model import Bed, Garden, new_id
+
+    with the_store() as store:
+        if options.add:
+            here = place(the_reasoner(options).home(), options)
+            frosts = str(here.last_frost), str(here.first_frost)
+            store.put(Garden(new_id(), named([options.add]), here.latitude, *frosts))
+        elif options.rename:
+            garden = the_garden(store, options, options.names)
+            store.put(msgspec.structs.replace(garden, name=named([options.rename])))
+        beds: dict[str, list[Bed]] = {}
+        for bed in store.all(Bed):
+            beds.setdefault(bed.garden, []).append(bed)
+        screen(options).show(rounds.gardens(store.all(Garden), beds))
+    return FINE
