@@ -112,6 +112,11 @@ class Keeper:
         """The name under which it is found again."""
         return self.file.stem
 
+    @property
+    def shown_by(self) -> str:
+        """The command that shows it again."""
+        return "diagnose kept"
+
     def save(
         self, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = ""
     ) -> bool:

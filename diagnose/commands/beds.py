@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from diagnose.commands.common import FINE, screen, the_reasoner
 from diagnose.commands.parser import Commands
+from diagnose.errors import UsageError
+
+if TYPE_CHECKING:
+    from diagnose.consultation import Reasoner
+    from diagnose.rounds.history import BedRecord
 
 
 def register(commands: Commands) -> None:
@@ -19,6 +25,9 @@ def register(commands: Commands) -> None:
     made.add_argument("--add", metavar="NAME", default=None, help="keep a bed of this name")
     made.add_argument("--rename", metavar="NAME", default=None, help="call BED so from now on")
     made.add_argument("--plant", metavar="CROP", default=None, help="a crop stands in BED from now")
+    made.add_argument(
+        "--whole", metavar="YYYY-MM-DD", default=None, help="the consultations of that day, whole"
+    )
     made.add_argument("--clear", metavar="CROP", default=None, help="a crop in BED is over now")
 
 
@@ -37,11 +46,11 @@ def run(options: argparse.Namespace) -> int:
     )
     from diagnose.pages import rounds
     from diagnose.rounds.history import records
-    from diagnose.rounds.model import Bed, Due, new_id
-    from diagnose.rounds.visits import clear, plant
+    from diagnose.rounds.model import Bed, new_id
+    from diagnose.rounds.visits import clear, plant, waiting
 
     reasoner, day = the_reasoner(options), the_day(options)
-    with the_store() as store:
+    with the_store(options) as store:
         bed: Bed | None = None
         if options.add:
             garden = the_garden(store, options, [options.garden] if options.garden else [])
@@ -61,11 +70,37 @@ def run(options: argparse.Namespace) -> int:
         else:
             garden = garden_of(store, bed)
         found = records(store, garden)
-        due = [d for d in store.under(Due, "bed", (r.bed.id for r in found)) if not d.settled]
+        due = waiting(store, [record.bed.id for record in found], day)
         at = rounds.AtGarden(reasoner, garden, day, found, due=due)
         if bed is None:
             screen(options).show(rounds.beds(at))
         else:
             one = next(record for record in found if record.bed.id == bed.id)
-            screen(options).show(rounds.bed(at, one))
+            if options.whole is not None:
+                _whole(options, one, reasoner)
+            else:
+                screen(options).show(rounds.bed(at, one))
     return FINE
+
+
+def _whole(options: argparse.Namespace, record: BedRecord, reasoner: Reasoner) -> None:
+    """The consultations of a day, made again with today's knowledge."""
+    from diagnose.documents.files import report
+    from diagnose.inputs import day_of
+    from diagnose.kept import opened
+    from diagnose.pages.blocks import note
+    from diagnose.rounds.visits import kept_of
+
+    day = day_of(options.whole)
+    held = [f for f in record.findings if f.kept and record.day_of(f) == day]
+    if not held:
+        raise UsageError(f"no consultation of {record.bed.name} is kept from {day}")
+    for finding in held:
+        kept = kept_of(finding)
+        made = opened(kept, reasoner)
+        shown = report(made.journal.now)
+        if kept.knowledge != reasoner.knowledge.digest:
+            shown.append(note(f"At the time, with knowledge {kept.knowledge}: "
+                              f"{kept.answer or 'nothing sure'}."))  # fmt: skip
+        shown += [note(f"Left out: {line}.") for line in made.lost]
+        screen(options).show(shown)

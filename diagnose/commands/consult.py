@@ -49,7 +49,7 @@ def _for_a_bed(options: argparse.Namespace, reasoner: Reasoner) -> int:
     from diagnose.commands.round_common import the_bed, the_day, the_store
     from diagnose.commands.visit import consult
 
-    with the_store() as store:
+    with the_store(options) as store:
         consult(options, store, reasoner, the_bed(store, options, [options.bed]), the_day(options))
     return FINE
 

@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.pages import rounds
     from diagnose.rounds.model import Bed, Garden, new_id
 
-    with the_store() as store:
+    with the_store(options) as store:
         if options.add:
             here = place(the_reasoner(options).home(), options)
             frosts = str(here.last_frost), str(here.first_frost)

@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     )
     from diagnose.pages import rounds
 
-    with the_store() as store:
+    with the_store(options) as store:
         if options.names:
             bed = the_bed(store, options, options.names)
             at = rounds.at_garden(

@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
     number = options.year
     if number is not None and not (number.isdecimal() and 1900 <= int(number) <= 2100):
         raise UsageError(f"{number!r} is no year; write it as 2026")
-    with the_store() as store:
+    with the_store(options) as store:
         garden = the_garden(store, options, options.names)
         at = rounds.at_garden(the_reasoner(options), store, garden, the_day(options))
         hand_out(options, rounds.year(at, int(number)) if number else rounds.report(at))

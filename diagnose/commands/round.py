@@ -58,6 +58,7 @@ def run(options: argparse.Namespace) -> int:
             plain = ["--plain"] if options.plain else []
             there = command_line().parse([*words, *plain])
             there.knowledge = there.knowledge or options.knowledge
+            there.rounds = there.rounds or options.rounds
             there.date = there.date or options.date
             there.run(there)
         except (DiagnoseError, ValueError) as error:

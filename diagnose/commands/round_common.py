@@ -23,11 +23,11 @@ FORMS = (".html", ".md")
 
 
 @contextmanager
-def the_store() -> Iterator[Store]:
+def the_store(options: argparse.Namespace) -> Iterator[Store]:
     """The file of rounds, opened and closed."""
     from diagnose.rounds.store import Store
 
-    with Store() as store:
+    with Store(Path(options.rounds).expanduser() if options.rounds else None) as store:
         yield store
 
 

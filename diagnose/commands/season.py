@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.pages import rounds
     from diagnose.rounds.calendar import ics
 
-    with the_store() as store:
+    with the_store(options) as store:
         garden = the_garden(store, options, options.names)
         at = rounds.at_garden(the_reasoner(options), store, garden, the_day(options))
         if options.to and options.to.endswith(".ics"):

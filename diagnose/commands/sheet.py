@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.pages import rounds
     from diagnose.rounds.visits import open_findings
 
-    with the_store() as store:
+    with the_store(options) as store:
         garden = the_garden(store, options, options.names)
         at = rounds.at_garden(the_reasoner(options), store, garden, the_day(options))
         still = {one.bed.id: open_findings(one, at.day) for one in at.records}

@@ -13,7 +13,7 @@ from diagnose.errors import UsageError
 
 if TYPE_CHECKING:
     from diagnose.consultation import Reasoner
-    from diagnose.rounds.model import Bed, Finding
+    from diagnose.rounds.model import Bed, Due, Finding
     from diagnose.rounds.store import Store
 
 TOLD = ("note", "did", "found", "state", "due")
@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
     reasoner, day = the_reasoner(options), the_day(options)
     if day > date.today():
         screen(options).show([note(f"{day} lies ahead of this machine's clock; it is kept so.")])
-    with the_store() as store:
+    with the_store(options) as store:
         bed = the_bed(store, options, options.names)
         if any(getattr(options, name) is not None for name in TOLD):
             with store.changing():
@@ -61,15 +61,17 @@ def run(options: argparse.Namespace) -> int:
         else:
             _ask(options, store, reasoner, bed, day)
         record = record_of(store, bed)
-        at = rounds.AtGarden(reasoner, garden_of(store, bed), day, [record], due=_due(store, bed))
+        at = rounds.AtGarden(
+            reasoner, garden_of(store, bed), day, [record], due=_due(store, bed, day)
+        )
         screen(options).show(rounds.report(at))
     return FINE
 
 
-def _due(store: Store, bed: Bed) -> list:  # type: ignore[type-arg]
-    from diagnose.rounds.model import Due
+def _due(store: Store, bed: Bed, day: date) -> list[Due]:
+    from diagnose.rounds.visits import waiting
 
-    return [due for due in store.all(Due, bed=bed.id) if due.settled is None]
+    return waiting(store, [bed.id], day)
 
 
 def _enter(
@@ -109,7 +111,7 @@ def _went_on(
     from diagnose.rounds.model import STATES, State
     from diagnose.rounds.visits import went_on
 
-    states: dict[str, State] = {state: state for state in STATES}
+    states: dict[str, State] = dict(zip(STATES, STATES, strict=True))
     state = states.get(said.strip().lower())
     if state is None:
         raise UsageError(f"{said!r} is none of {', '.join(STATES)}")
@@ -164,10 +166,13 @@ def _measure(options: argparse.Namespace, reasoner: Reasoner, words: str) -> str
     known = remedies.keys() & {said} or {shorts.get(said.casefold(), "")} - {""}
     if known:
         return next(iter(known))
-    close = process.extract(said, list(remedies), scorer=fuzz.WRatio, limit=3, score_cutoff=75)
+    close = process.extract(
+        said, {n: r.short for n, r in remedies.items() if r.short}, scorer=fuzz.token_set_ratio,
+        limit=3, score_cutoff=70,
+    )  # fmt: skip
     if close:
-        near = ", ".join(name for name, *_ in close)
-        screen(options).show([note(f"Kept in your words. Measures that I reason with: {near}.")])
+        near = "; ".join(f"{name} ({short})" for short, _, name in close)
+        screen(options).show([note(f"Kept in your words. Near it, by their names: {near}.")])
     return said
 
 
@@ -181,7 +186,7 @@ def _ask(
     from diagnose.pages.sayings import day as in_words
     from diagnose.rounds.history import record_of
     from diagnose.rounds.model import STATES
-    from diagnose.rounds.visits import did, due_by, open_findings, settle, visit_on
+    from diagnose.rounds.visits import did, open_findings, settle, visit_on, waiting
 
     shown = screen(options)
     record = record_of(store, bed)
@@ -198,8 +203,8 @@ def _ask(
                 break
             except UsageError as error:
                 shown.show([text(f"{error}.")])
-    for due in due_by(store, [bed], day):
-        if due.finding is None:
+    for due in waiting(store, [bed.id], day):
+        if due.finding is None and due.day <= day.isoformat():
             said = ask_for(options, f"{due.what}: done? yes or no", ("yes", "no"), needed=False)
             if said.lower() in ("yes", "y"):
                 settle(store, due, day)

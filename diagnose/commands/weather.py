@@ -39,7 +39,7 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.seasons.weather import read, read_normals
 
     name = options.file or ask_for(options, "Which file?")
-    with the_store() as store:
+    with the_store(options) as store:
         garden = the_garden(store, options, [options.garden] if options.garden else [])
         if options.normals:
             months = read_normals(Path(name), options.degrees)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 
 from diagnose.consultation import Reasoner
 from diagnose.kb.model import Knowledge, figure
@@ -23,10 +23,11 @@ from diagnose.pages.blocks import (
 )
 from diagnose.pages.entries import source_line
 from diagnose.pages.sayings import DECISIONS, day, listed, small
-from diagnose.rounds.history import BedRecord, records
+from diagnose.rounds.history import BedRecord, begin, records
 from diagnose.rounds.lookouts import LookOut, Shown, look_outs, minutes_of
-from diagnose.rounds.model import STATES, Bed, Due, Finding, Garden, Planting
+from diagnose.rounds.model import STATES, Bed, Due, Finding, Garden, Planting, State
 from diagnose.rounds.store import Store
+from diagnose.rounds.visits import waiting
 from diagnose.rounds.warmth import Climate, Expected, Outlook, climate, observed, outlooks
 
 CHANCES = "First what is likeliest now, does most harm and shows most in a short look."
@@ -64,7 +65,7 @@ def at_garden(reasoner: Reasoner, store: Store, garden: Garden, on: date) -> AtG
         on,
         found,
         {one.bed.id: look_outs(reasoner, one, on, weather, stages) for one in found},
-        [d for d in store.under(Due, "bed", (r.bed.id for r in found)) if d.settled is None],
+        waiting(store, [one.bed.id for one in found], on),
         known,
         stages,
     )
@@ -231,15 +232,7 @@ def by_warmth(at: AtGarden) -> Page:
     """When insects of what grows here come by warmth, with the range and the source."""
     knowledge = at.knowledge
     growing = {crop for record in at.records for crop in record.growing(at.day)}
-    here = [
-        outlook
-        for cause, outlook in at.outlooks.items()
-        if any(
-            knowledge.causes[cause].commonness(crop, knowledge.crops[crop].family)
-            for crop in growing
-            if crop in knowledge.crops
-        )
-    ]
+    here = [outlook for cause, outlook in at.outlooks.items() if _lives_on(at, cause, growing)]
     if not here:
         return []
     page: Page = [heading("By the warmth so far")]
@@ -257,6 +250,18 @@ def by_warmth(at: AtGarden) -> Page:
     page.append(note("A range is where the sum is a tenth less, and a tenth more. From: "
                      + " ".join(source_line(knowledge, s) for s in sources)))  # fmt: skip
     return page
+
+
+def _lives_on(at: AtGarden, cause: str, crops: Iterable[str]) -> bool:
+    """Whether a cause is more than rare on one of some crops."""
+    knowledge = at.knowledge
+    scale = knowledge.likelihood.commonness
+    common = (
+        knowledge.causes[cause].commonness(crop, knowledge.crops[crop].family)
+        for crop in crops
+        if crop in knowledge.crops
+    )
+    return any(figure(one, scale) > scale["rare"] for one in common if one)
 
 
 # the season
@@ -331,9 +336,7 @@ def _dates(at: AtGarden, year: int) -> Iterable[tuple[date, str]]:
     growing = {p.crop for record in at.records for p in record.plantings}
     for cause, outlook in at.outlooks.items():
         found = knowledge.causes[cause]
-        hosts = (found.commonness(c, knowledge.crops[c].family) for c in growing
-                 if c in knowledge.crops)  # fmt: skip
-        if any(hosts):
+        if _lives_on(at, cause, growing):
             for event in outlook.events:
                 if event.day and event.early:
                     yield event.early, f"{found.name}, {_expected(event)}"
@@ -390,19 +393,29 @@ def report(at: AtGarden) -> Page:
                     page.append(text(f"{cause.summary} {DECISIONS[cause.matters.decision]}", 1))
                     page.append(text(f"To eat: {cause.harvest}", 1))
         before = {f.id: f for f in record.findings}
-        page += [
-            item(f"{finding_name(knowledge, before[r.finding])}: {r.state} since the last time")
-            for r in results
-            if before[r.finding].visit not in visits
-        ]
+        for result in results:
+            name = finding_name(knowledge, before[result.finding])
+            page.append(item(f"{name}: {result.state} since the last time"))
+            page += _whom_to_ask(at, record, before[result.finding], result.state)
         page += [
             item(f"done: {measure_name(knowledge, d.measure)}")
             for d in record.done
             if d.visit in visits
         ]
-        ahead = [due for due in at.due if due.bed == record.bed.id]
-        page += [item(f"next, {when(due.day)}: {due.what}") for due in ahead]
+        for due in at.due:
+            if due.bed == record.bed.id:
+                when_due = "overdue since" if due.day < at.day.isoformat() else "next,"
+                page.append(item(f"{when_due} {when(due.day)}: {due.what}"))
     return page if seen else [*page, text("No bed was visited on that day.")]
+
+
+def _whom_to_ask(at: AtGarden, record: BedRecord, finding: Finding, state: State) -> Page:
+    """Whom to ask where it got worse, as the rules have it after that."""
+    if state != "worse" or finding.cause not in at.knowledge.causes:
+        return []
+    after = begin(at.reasoner, record, at.day + timedelta(1))
+    found = at.knowledge.referrals
+    return [text(found[r].text, 1) for r in after.plan(finding.cause).referrals]
 
 
 def year(at: AtGarden, number: int) -> Page:
@@ -476,9 +489,9 @@ def _weather(at: AtGarden, number: int) -> Page:
     highs = [(d.date, d.high) for d in days if d.high is not None]
     if not highs:
         return []
-    rain = Counter[int]()
+    rain = dict.fromkeys(range(1, 13), 0.0)
     for one in days:
-        rain[one.date.month] += one.rain or 0
+        rain[one.date.month] += one.rain or 0.0
     lowest = min((d for d in days if d.low is not None), key=lambda d: d.low or 0, default=None)
     hottest = max(highs, key=lambda pair: pair[1])
     said = f"Hottest {hottest[1]:.0f} C on {day(hottest[0])}"

@@ -11,7 +11,7 @@ from typing import Annotated, ClassVar, Literal, TypeAlias, get_args
 
 import msgspec
 
-from diagnose.reasoning.facts import STATES
+from diagnose.reasoning import facts
 from diagnose.seasons.calendar import MonthDay, Place
 
 Key: TypeAlias = Annotated[str, msgspec.Meta(min_length=1, max_length=40)]
@@ -20,7 +20,8 @@ Day: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^(19|20)\d\d-\d\d-\d\d$")
 Frost: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^\d\d-\d\d$")]
 Celsius: TypeAlias = Annotated[float, msgspec.Meta(ge=-90, le=60)]
 State = Literal["better", "same", "worse", "gone"]
-assert get_args(State) == STATES
+STATES: tuple[State, ...] = get_args(State)
+assert STATES == facts.STATES
 
 
 def new_id() -> str:

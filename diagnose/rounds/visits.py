@@ -126,15 +126,17 @@ def open_findings(record: BedRecord, day: date) -> list[Finding]:
     for finding in record.findings:
         last = record.latest(finding)
         gone = last is not None and last.state == "gone"
-        if finding.cause and first <= record.day_of(finding) < day and not gone:
+        found = record.day_of(finding)
+        seen = max(found, date.fromisoformat(last.day)) if last else found
+        if finding.cause and not gone and first <= seen and found < day:
             still.append(finding)
     return still[::-1]
 
 
-def due_by(store: Store, beds: Iterable[Bed], day: date) -> list[Due]:
-    """What is due in some beds by a day, and not settled, by day."""
-    rows = store.under(Due, "bed", (bed.id for bed in beds))
-    held = (due for due in rows if due.settled is None and due.day <= day.isoformat())
+def waiting(store: Store, beds: Iterable[str], day: date) -> list[Due]:
+    """What is due in some beds and not settled, by day; what is long past has lapsed."""
+    first = (day - timedelta(OPEN)).isoformat()
+    held = (d for d in store.under(Due, "bed", beds) if d.settled is None and d.day >= first)
     return sorted(held, key=lambda due: (due.day, due.bed, due.what))
 
 
@@ -156,8 +158,13 @@ class BedKeeper(Keeper):
 
     @property
     def name(self) -> str:
-        """Where it is found again."""
+        """The garden and the bed."""
         return f"{self.garden.name}/{self.bed.name}"
+
+    @property
+    def shown_by(self) -> str:
+        """The command that shows it again."""
+        return f'diagnose beds "{self.name}"'
 
     def save(
         self, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = ""
