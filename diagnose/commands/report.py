@@ -16,7 +16,7 @@ def register(commands: Commands) -> None:
         "diagnose report 'Hill School' --year 2026 --to year.html",
     )  # fmt: skip
     made.add_argument("names", metavar="GARDEN", nargs="*", default=[])
-    made.add_argument("--year", metavar="YYYY", default=None, help="of a whole year")
+    made.add_argument("--year", metavar="YYYY", default=None, help="of a whole year, or of all")
     made.add_argument("--to", metavar="FILE", default=None, help="write it, as .html or .md")
 
 
@@ -26,10 +26,11 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.pages import rounds
 
     number = options.year
-    if number is not None and not (number.isdecimal() and 1900 <= int(number) <= 2100):
-        raise UsageError(f"{number!r} is no year; write it as 2026")
+    if number not in (None, "all") and not (number.isdecimal() and 1900 <= int(number) <= 2100):
+        raise UsageError(f"{number!r} is no year; write it as 2026, or all")
     with the_store(options) as store:
         garden = the_garden(store, options, options.names)
         at = rounds.at_garden(the_reasoner(options), store, garden, the_day(options))
-        hand_out(options, rounds.year(at, int(number)) if number else rounds.report(at))
+        which = int(number) if number and number != "all" else None
+        hand_out(options, rounds.year(at, which) if number else rounds.report(at))
     return FINE

@@ -418,18 +418,21 @@ def _whom_to_ask(at: AtGarden, record: BedRecord, finding: Finding, state: State
     return [text(found[r].text, 1) for r in after.plan(finding.cause).referrals]
 
 
-def year(at: AtGarden, number: int) -> Page:
-    """A year of a garden: what was found when, what was done, what helped, with small charts."""
+def year(at: AtGarden, number: int | None) -> Page:
+    """A year of a garden, or all of them where none is told: what was found when, what helped."""
     knowledge = at.knowledge
-    page: Page = [title(f"The year {number}, {at.garden.name}")]
-    mine = [r for record in at.records for r in record.visits if r.day[:4] == str(number)]
+    page: Page = [title(f"{f'The year {number}' if number else 'All years'}, {at.garden.name}")]
+    mine = [
+        r for record in at.records for r in record.visits
+        if number is None or r.day[:4] == str(number)
+    ]  # fmt: skip
     page.append(text(f"{len(mine)} visits to {len(at.records)} beds."))
     by_month = Counter(int(v.day[5:7]) for v in mine)
     found = [
         (record, f, record.day_of(f))
         for record in at.records
         for f in record.findings
-        if record.day_of(f).year == number
+        if number is None or record.day_of(f).year == number
     ]
     months = Counter(on.month for _, _, on in found)
     page.append(heading("Visits and findings by month"))
@@ -439,8 +442,7 @@ def year(at: AtGarden, number: int) -> Page:
         page.append(picture(f"{name}: {said or 'none'}.", charts.bars(f"{name} by month", values)))
     page += _what_was_found(knowledge, found)
     page += _what_helped(at, number)
-    page += _weather(at, number)
-    return page
+    return page + (_weather(at, number) if number else [])
 
 
 def _what_was_found(
@@ -464,14 +466,14 @@ def _what_was_found(
     return page if by_cause else [*page, text("Nothing.")]
 
 
-def _what_helped(at: AtGarden, number: int) -> Page:
+def _what_helped(at: AtGarden, number: int | None) -> Page:
     """For each measure how the findings it was taken against went on."""
     knowledge = at.knowledge
     results: dict[str, Counter[str]] = {}
     for record in at.records:
         latest = {f.id: last.state for f in record.findings if (last := record.latest(f))}
         for done in record.done:
-            if record.day_of(done).year == number:
+            if number is None or record.day_of(done).year == number:
                 state = latest.get(done.finding or "")
                 results.setdefault(done.measure, Counter())[state or "not followed up"] += 1
     if not results:

@@ -479,12 +479,12 @@ def runs(days: Iterable[Daily], most: int = BRIDGED) -> list[list[Day]]:
     return found
 
 
-def read_days(path: Path) -> list[Day]:
+def days_of(table: Table, path: Path | str) -> list[Day]:
     """The days of a file, each with both temperatures, following one another.
 
-    Raises UsageError as `read`, and where days are missing that cannot be bridged.
+    Raises UsageError, which names the file, where days are missing that cannot be bridged.
     """
-    found = runs(read(path).days)
+    found = runs(table.days)
     if not found:
         raise UsageError(f"{path}: no day has both a minimum and a maximum")
     if len(found) > 1:

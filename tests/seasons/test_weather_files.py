@@ -15,9 +15,9 @@ from diagnose.seasons.degree_days import total
 from diagnose.seasons.weather import (
     Daily,
     Month,
+    days_of,
     parse,
     read,
-    read_days,
     read_normals,
     runs,
     usual,
@@ -142,7 +142,7 @@ def test_short_gaps_are_bridged_and_long_ones_not(tmp_path: Path) -> None:
     lines = [f"{d.date},{d.low},{d.high}" for d in days[:100] + days[110:]]
     file.write_text("\n".join(["date,min_c,max_c", *lines]), encoding="utf-8")
     with pytest.raises(UsageError, match="no temperatures between 2014-04-10 and 2014-04-21"):
-        read_days(file)
+        days_of(read(file), file)
 
 
 def test_fifty_years() -> None:
