@@ -73,4 +73,5 @@ def _html(block: Block) -> str:
             return f"<figure>{block.svg}<figcaption>{words}</figcaption></figure>"
         case "room":
             return f"<p>{words}</p>{'<div class=line></div>' * block.level}"
-    return f"<p>{words}</p>"
+    indent = f' style="margin-left: {block.level * 1.5}em"' if block.level else ""
+    return f"<p{indent}>{words}</p>"

@@ -27,7 +27,10 @@ def bars(name: str, values: Sequence[tuple[str, float]]) -> str:
     for i, (label, value) in enumerate(values):
         tall = (HIGH - BOTTOM - 18) * value / most
         x, y = LEFT + i * step + step * 0.15, HIGH - BOTTOM - tall
-        body.append(f'<rect x="{x:.1f}" y="{y:.1f}" width="{step * 0.7:.1f}" height="{tall:.1f}"/>')
+        body.append(
+            f'<rect x="{x:.1f}" y="{y:.1f}" width="{step * 0.7:.1f}" height="{tall:.1f}"'
+            ' fill-opacity=".6"/>'
+        )
         middle = x + step * 0.35
         body.append(_text(middle, HIGH - 8, label))
         if value:
@@ -35,20 +38,23 @@ def bars(name: str, values: Sequence[tuple[str, float]]) -> str:
     return _svg(name, body)
 
 
-def curve(name: str, year: int, points: Sequence[tuple[date, float]]) -> str:
-    """Values over the days of a year."""
+def curve(
+    name: str, year: int, points: Sequence[tuple[date, float]], ends: tuple[str, str]
+) -> str:  # fmt: skip
+    """Values over the days of a year; `ends` says the least and the greatest."""
     values = [value for _, value in points]
     low, high = min(values, default=0), max(values, default=1)
     span = (high - low) or 1
 
+    start = 84  # room for the two ends
+
     def at(day: date, value: float) -> str:
-        x = LEFT + (WIDE - LEFT) * (day - date(year, 1, 1)).days / 366
+        x = start + (WIDE - start) * (day - date(year, 1, 1)).days / 366
         return f"{x:.1f},{HIGH - BOTTOM - (HIGH - BOTTOM - 12) * (value - low) / span:.1f}"
 
     line = " ".join(at(day, value) for day, value in points)
-    body = [_axis(HIGH), *_months(HIGH)]
-    body += [_text(LEFT - 6, HIGH - BOTTOM, f"{low:.0f}", "end")]
-    body += [_text(LEFT - 6, 14, f"{high:.0f}", "end")]
+    body = [_axis(HIGH, start), *_months(HIGH, start)]
+    body += [_text(2, HIGH - BOTTOM, ends[0], "start"), _text(2, 12, ends[1], "start")]
     body.append(f'<polyline points="{line}" fill="none" stroke="currentColor"/>')
     return _svg(name, body)
 
@@ -77,9 +83,9 @@ def spans(
     return _svg(name, body, high)
 
 
-def _axis(high: int) -> str:
+def _axis(high: int, start: int = LEFT) -> str:
     y = high - BOTTOM
-    return f'<line x1="{LEFT}" y1="{y}" x2="{WIDE}" y2="{y}" stroke="currentColor"/>'
+    return f'<line x1="{start}" y1="{y}" x2="{WIDE}" y2="{y}" stroke="currentColor"/>'
 
 
 def _months(high: int, start: int = LEFT) -> list[str]:

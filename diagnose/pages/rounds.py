@@ -22,7 +22,7 @@ from diagnose.pages.blocks import (
     title,
 )
 from diagnose.pages.entries import source_line
-from diagnose.pages.sayings import DECISIONS, day, listed, small
+from diagnose.pages.sayings import DECISIONS, day, listed, rainfall, small, warmth
 from diagnose.rounds.history import BedRecord, begin, records
 from diagnose.rounds.lookouts import LookOut, Shown, look_outs, minutes_of
 from diagnose.rounds.model import STATES, Bed, Due, Finding, Garden, Planting, State
@@ -209,7 +209,7 @@ def _shows(knowledge: Knowledge, shown: Shown) -> str:
     how = f"{common} on {crop_name(knowledge, shown.crop)}" if isinstance(common, str) else ""
     form = ""
     for symptom in (s for s in cause.evidence if shown.form in knowledge.symptoms[s].values):
-        form = f", as {knowledge.symptoms[symptom].value_name(shown.form or '')}"
+        form = f": {knowledge.symptoms[symptom].value_name(shown.form or '')}"
         break
     words = f"{cause.name}{form}" + (f" ({how})" if how else "")
     return words + (f"; {_expected(shown.stage)}" if shown.stage else "")
@@ -223,9 +223,9 @@ def _expected(event: Expected) -> str:
     """An event with its range."""
     if event.early is None:
         return f"{event.event}: not this year, by warmth"
-    late = day(event.late) if event.late else "no end this year"
-    about = f", about {day(event.day)}" if event.day else ""
-    return f"{event.event}: {day(event.early)} to {late}{about}"
+    late = _short(event.late) if event.late else "no end this year"
+    about = f", about {_short(event.day)}" if event.day else ""
+    return f"{event.event}: {_short(event.early)} to {late}{about}"
 
 
 def by_warmth(at: AtGarden) -> Page:
@@ -290,7 +290,8 @@ def season(at: AtGarden, most: int = 12) -> Page:
 
 
 def _short(one: date) -> str:
-    return f"{one.day} {one:%b}"
+    """A day without its year."""
+    return day(one).replace(f" {one.year}", "").rstrip(",")
 
 
 def _leading(at: AtGarden, most: int) -> list[str]:
@@ -318,9 +319,14 @@ def _leading(at: AtGarden, most: int) -> list[str]:
 
 
 def _open(at: AtGarden, cause: str, year: int) -> list[tuple[date, date]]:
-    spans = at.reasoner.windows[cause]
-    place = at.garden.place
-    return [edges for span in spans if (edges := span.find(year, place))[0] <= edges[1]]
+    """When a cause is about in a growing year; stretches that overlap are one."""
+    found: list[tuple[date, date]] = []
+    for opens, closes in sorted(s.find(year, at.garden.place) for s in at.reasoner.windows[cause]):
+        if found and opens <= found[-1][1]:
+            found[-1] = (found[-1][0], max(found[-1][1], closes))
+        elif opens <= closes:
+            found.append((opens, closes))
+    return found
 
 
 def _dates(at: AtGarden, year: int) -> Iterable[tuple[date, str]]:
@@ -438,7 +444,7 @@ def year(at: AtGarden, number: int | None) -> Page:
     page.append(heading("Visits and findings by month"))
     for name, counts in (("Visits", by_month), ("Findings", months)):
         values = [(charts.MONTHS[m - 1], float(counts[m])) for m in range(1, 13)]
-        said = ", ".join(f"{date(2000, m, 1):%B} {counts[m]}" for m in range(1, 13) if counts[m])
+        said = ", ".join(f"{counts[m]} in {date(2000, m, 1):%B}" for m in range(1, 13) if counts[m])
         page.append(picture(f"{name}: {said or 'none'}.", charts.bars(f"{name} by month", values)))
     page += _what_was_found(knowledge, found)
     page += _what_helped(at, number)
@@ -496,15 +502,16 @@ def _weather(at: AtGarden, number: int) -> Page:
         rain[one.date.month] += one.rain or 0.0
     lowest = min((d for d in days if d.low is not None), key=lambda d: d.low or 0, default=None)
     hottest = max(highs, key=lambda pair: pair[1])
-    said = f"Hottest {hottest[1]:.0f} C on {day(hottest[0])}"
-    if lowest is not None:
-        said += f"; coldest {lowest.low:.0f} C on {day(lowest.date)}"
+    said = f"Hottest {warmth([hottest[1]])} on {day(hottest[0])}"
+    if lowest is not None and lowest.low is not None:
+        said += f"; coldest {warmth([lowest.low])} on {day(lowest.date)}"
     page: Page = [heading("The weather")]
-    page.append(picture(f"{said}.", charts.curve("Highest of each day, C", number, sorted(highs))))
+    ends = warmth([min(high for _, high in highs)]), warmth([hottest[1]])
+    page.append(
+        picture(f"{said}.", charts.curve("Highest of each day", number, sorted(highs), ends))
+    )
     if any(rain.values()):
         values = [(charts.MONTHS[m - 1], float(round(rain[m]))) for m in range(1, 13)]
-        total = sum(rain.values())
-        page.append(
-            picture(f"Rain: {total:.0f} mm in all.", charts.bars("Rain by month, mm", values))
-        )
+        words = f"Rain by month, in millimeters: {rainfall(sum(rain.values()))} in all."
+        page.append(picture(words, charts.bars("Rain by month, in millimeters", values)))
     return page

@@ -54,6 +54,11 @@ def warmth(bounds: Sequence[float]) -> str:
     return _in_units(f"{fahrenheit} F", f"{_stretch(bounds, 0.5)} C")
 
 
+def rainfall(mm: float) -> str:
+    """An amount of rain."""
+    return _in_units(f"{mm / 25.4:.1f} inches", f"{mm:.0f} mm")
+
+
 def _stretch(bounds: Sequence[float], step: float) -> str:
     rounded = (f"{round(bound / step) * step:g}" for bound in bounds)
     return " to ".join(dict.fromkeys(rounded))
