@@ -20,6 +20,8 @@ ONLY_IN = {  # a library, and the one place that imports it
     "durable": {"reasoning/durable.py"},
     "clips": {"reasoning/clips.py"},
     "prompt_toolkit": {"terminal/askers.py"},
+    "sqlite3": {"rounds/store.py"},
+    "icalendar": {"rounds/calendar.py"},
     "rich": {"terminal/screen.py", "terminal/table.py"},
 }
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from diagnose.commands.common import FINE, screen, the_reasoner
 from diagnose.commands.parser import Commands
+from diagnose.commands.round_common import asked_for
 from diagnose.errors import UsageError
 
 if TYPE_CHECKING:
@@ -22,13 +23,13 @@ def register(commands: Commands) -> None:
     )  # fmt: skip
     made.add_argument("names", metavar="BED", nargs="*", default=[])
     made.add_argument("--in", metavar="GARDEN", dest="garden", default=None, help="in this garden")
-    made.add_argument("--add", metavar="NAME", default=None, help="keep a bed of this name")
-    made.add_argument("--rename", metavar="NAME", default=None, help="call BED so from now on")
-    made.add_argument("--plant", metavar="CROP", default=None, help="a crop stands in BED from now")
+    asked_for(made, "--add", "NAME", "keep a bed of this name")
+    asked_for(made, "--rename", "NAME", "call BED so from now on")
+    asked_for(made, "--plant", "CROP", "a crop stands in BED from now")
     made.add_argument(
         "--whole", metavar="YYYY-MM-DD", default=None, help="the consultations of that day, whole"
     )
-    made.add_argument("--clear", metavar="CROP", default=None, help="a crop in BED is over now")
+    asked_for(made, "--clear", "CROP", "a crop in BED is over now")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -37,12 +38,12 @@ def run(options: argparse.Namespace) -> int:
 
     from diagnose.commands.round_common import (
         garden_of,
-        named,
         the_bed,
         the_crop,
         the_day,
         the_garden,
         the_store,
+        told,
     )
     from diagnose.pages import rounds
     from diagnose.rounds.history import records
@@ -52,19 +53,22 @@ def run(options: argparse.Namespace) -> int:
     reasoner, day = the_reasoner(options), the_day(options)
     with the_store(options) as store:
         bed: Bed | None = None
-        if options.add:
+        if options.add is not None:
             garden = the_garden(store, options, [options.garden] if options.garden else [])
-            bed = Bed(new_id(), garden.id, named([options.add]))
+            bed = Bed(new_id(), garden.id, told(options, options.add, "What is it called?"))
             store.put(bed)
-        elif options.names or options.plant or options.clear or options.rename:
+        elif options.names or {options.plant, options.clear, options.rename} != {None}:
             bed = the_bed(store, options, options.names)
-        if bed is not None and options.rename:
-            bed = msgspec.structs.replace(bed, name=named([options.rename]))
+        if bed is not None and options.rename is not None:
+            name = told(options, options.rename, "What is it called from now on?")
+            bed = msgspec.structs.replace(bed, name=name)
             store.put(bed)
-        if bed is not None and options.plant:
-            plant(store, bed, the_crop(reasoner.knowledge, options.plant), day)
-        if bed is not None and options.clear:
-            clear(store, bed, the_crop(reasoner.knowledge, options.clear), day)
+        if bed is not None and options.plant is not None:
+            crop = told(options, options.plant, "Which crop is planted?")
+            plant(store, bed, the_crop(reasoner.knowledge, crop), day)
+        if bed is not None and options.clear is not None:
+            crop = told(options, options.clear, "Which crop is over?")
+            clear(store, bed, the_crop(reasoner.knowledge, crop), day)
         if bed is None:
             garden = the_garden(store, options, [options.garden] if options.garden else [])
         else:

@@ -53,6 +53,16 @@ def ask_for(
     return line
 
 
+def asked_for(made: argparse.ArgumentParser, option: str, what: str, about: str) -> None:
+    """An option whose value is asked for where none is given."""
+    made.add_argument(option, metavar=what, nargs="?", const="", default=None, help=about)
+
+
+def told(options: argparse.Namespace, value: str, question: str) -> str:
+    """The value of such an option, or what is typed."""
+    return named([value or ask_for(options, question)])
+
+
 def named(words: Sequence[str]) -> str:
     """A name typed as one or several words, cleaned. Raises UsageError where it is too long."""
     from diagnose.inputs import plain

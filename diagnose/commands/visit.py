@@ -13,6 +13,7 @@ from diagnose.errors import UsageError
 
 if TYPE_CHECKING:
     from diagnose.consultation import Reasoner
+    from diagnose.rounds.history import BedRecord
     from diagnose.rounds.model import Bed, Due, Finding
     from diagnose.rounds.store import Store
 
@@ -181,7 +182,7 @@ def _ask(
 ) -> None:
     """Go through a visit, question by question; each answer is kept at once."""
     from diagnose.commands.round_common import ask_for
-    from diagnose.pages.blocks import heading, text
+    from diagnose.pages.blocks import heading, item, text
     from diagnose.pages.rounds import finding_name
     from diagnose.pages.sayings import day as in_words
     from diagnose.rounds.history import record_of
@@ -208,8 +209,15 @@ def _ask(
             said = ask_for(options, f"{due.what}: done? yes or no", ("yes", "no"), needed=False)
             if said.lower() in ("yes", "y"):
                 settle(store, due, day)
+    measures = _measures_at_hand(reasoner, record, still, day)
+    if measures:
+        shorts = (reasoner.knowledge.remedies[m].short or m for m in measures)
+        shown.show([text("Of the plan:"), *(item(s, f"{n}.") for n, s in enumerate(shorts, 1))])
     while said := ask_for(options, "What did you do? Enter: nothing (more).", needed=False):
-        did(store, bed, day, _measure(options, reasoner, said), still[0] if still else None)
+        number = int(said) - 1 if said.isdecimal() else -1
+        known = measures[number] if 0 <= number < len(measures) else None
+        measure = known or _measure(options, reasoner, said)
+        did(store, bed, day, measure, still[0] if still else None)
     if said := ask_for(options, "Notes:", needed=False):
         visit_on(store, bed, day, said)
     if (
@@ -219,6 +227,18 @@ def _ask(
         == "y"
     ):
         consult(options, store, reasoner, bed, day)
+
+
+def _measures_at_hand(
+    reasoner: Reasoner, record: BedRecord, still: Sequence[Finding], day: date
+) -> list[str]:
+    """The measures of the plan for the latest open finding, to be chosen by number."""
+    from diagnose.rounds.history import begin
+
+    if not still or still[0].cause not in reasoner.knowledge.causes:
+        return []
+    plan = begin(reasoner, record, day).plan(still[0].cause)
+    return [step.remedy for step in plan.now]
 
 
 def consult(

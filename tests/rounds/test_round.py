@@ -324,6 +324,33 @@ def test_what_is_missing_is_asked(run) -> None:
     assert "did you mean 'South'" in run("visit Soouth")[2]
 
 
+def test_values_of_options_are_asked_for_too(run) -> None:
+    assert "- Hill (latitude" in run("gardens --add", "Hill")[1]
+    assert "North, Hill" in run("beds --add", "North")[1]
+    assert "kale, from 1 May 2026" in run("beds North --plant --date 2026-05-01", "kale")[1]
+    assert "Nearest, Hill" in run("beds North --rename", "Nearest")[1]
+    assert "to 1 June 2026" in run("beds Nearest --clear --date 2026-06-01", "kale")[1]
+
+
+def test_measures_of_the_plan_are_chosen_by_number(run) -> None:
+    run("gardens --add Hill")
+    run("beds --add North")
+    run("beds --plant kale --date 2026-05-01")
+    run("visit --found imported-cabbageworm --date 2026-06-01")
+    _, out, _ = run("visit --date 2026-06-05", "better", "1", "", "", "no")
+    first = out.partition("1. ")[2].partition("\n")[0]
+    assert f"done: {first}" in out
+
+
+def test_a_clock_that_jumps_is_said_and_visits_stay_in_the_order_of_their_days(run) -> None:
+    run("gardens --add Hill")
+    run("beds --add North")
+    assert "lies ahead of this machine's clock" in run("visit --note later --date 2099-06-01")[1]
+    run("visit --note earlier --date 2026-06-01")
+    _, out, _ = run("beds North")
+    assert out.index("later") < out.index("earlier")
+
+
 def test_all_of_it_at_one_prompt(run) -> None:
     code, out, _ = run(
         "round", "gardens --add Hill", "beds --add North",
