@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from diagnose.consultation import Reasoner
-from diagnose.kb.model import Knowledge, figure
+from diagnose.drawings import shown as drawings
+from diagnose.kb.model import PRESENT, Knowledge, figure
 from diagnose.pages import charts
 from diagnose.pages.blocks import (
     Page,
@@ -32,6 +33,7 @@ from diagnose.rounds.warmth import Climate, Expected, Outlook, climate, observed
 
 CHANCES = "First what is likeliest now, does most harm and shows most in a short look."
 SEVERAL = 3  # causes named for one look-out
+DRAWN = 150  # pixels wide
 
 
 @dataclass(frozen=True)
@@ -197,9 +199,18 @@ def look(knowledge: Knowledge, number: int, one: LookOut) -> Page:
     page: Page = [entry(f"{name} ({where}, {one.minutes} minutes)", f"{number}.")]
     if symptom.look:
         page.append(text(symptom.look, 1))
+    page += _drawn(knowledge, one)
     for shown in one.shows[:SEVERAL]:
         page.append(item(_shows(knowledge, shown), level=1))
     return page
+
+
+def _drawn(knowledge: Knowledge, one: LookOut) -> Page:
+    """The drawing of the form in which the weightiest cause shows, where there is one."""
+    form = one.shows[0].form or PRESENT
+    words = drawings.words(knowledge, one.symptom, form)
+    svg = drawings.svg(knowledge, one.symptom, form, DRAWN)
+    return [picture(words, svg)] if words and svg else []
 
 
 def _shows(knowledge: Knowledge, shown: Shown) -> str:
