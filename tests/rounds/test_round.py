@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import shlex
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -437,6 +438,7 @@ def test_a_consultation_for_a_bed_and_the_next_day(run) -> None:
 
 def test_the_example_is_what_the_season_leaves() -> None:
     _, made = played()
-    assert made == EXAMPLE.read_bytes(), "run: python -m tests.rounds.season --write"
+    one, two = (re.sub(rb'knowledge\\":\\"[0-9a-f]+', b"", b) for b in (made, EXAMPLE.read_bytes()))
+    assert one == two, "run: python -m tests.rounds.season --write"
     tables = exchange.read(EXAMPLE)
     assert len(tables["visits"]) > 12
