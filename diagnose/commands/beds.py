@@ -29,6 +29,7 @@ def register(commands: Commands) -> None:
     made.add_argument(
         "--whole", metavar="YYYY-MM-DD", default=None, help="the consultations of that day, whole"
     )
+    asked_for(made, "--unplant", "CROP", "take out the last entry of a crop in BED")
     asked_for(made, "--clear", "CROP", "a crop in BED is over now")
 
 
@@ -48,7 +49,7 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.pages import rounds
     from diagnose.rounds.history import records
     from diagnose.rounds.model import Bed, new_id
-    from diagnose.rounds.visits import clear, plant, waiting
+    from diagnose.rounds.visits import clear, plant, unplant, waiting
 
     reasoner, day = the_reasoner(options), the_day(options)
     with the_store(options) as store:
@@ -57,7 +58,9 @@ def run(options: argparse.Namespace) -> int:
             garden = the_garden(store, options, [options.garden] if options.garden else [])
             bed = Bed(new_id(), garden.id, told(options, options.add, "What is it called?"))
             store.put(bed)
-        elif options.names or {options.plant, options.clear, options.rename} != {None}:
+        elif options.names or {options.plant, options.unplant, options.clear, options.rename} != {
+            None
+        }:
             bed = the_bed(store, options, options.names)
         if bed is not None and options.rename is not None:
             name = told(options, options.rename, "What is it called from now on?")
@@ -66,6 +69,9 @@ def run(options: argparse.Namespace) -> int:
         if bed is not None and options.plant is not None:
             crop = told(options, options.plant, "Which crop is planted?")
             plant(store, bed, the_crop(reasoner.knowledge, crop), day)
+        if bed is not None and options.unplant is not None:
+            crop = told(options, options.unplant, "Which crop was entered wrongly?")
+            unplant(store, bed, the_crop(reasoner.knowledge, crop))
         if bed is not None and options.clear is not None:
             crop = told(options, options.clear, "Which crop is over?")
             clear(store, bed, the_crop(reasoner.knowledge, crop), day)

@@ -39,6 +39,10 @@ def register(commands: Commands) -> None:
         help="how the last finding stands: better, same, worse or gone",
     )  # fmt: skip
     made.add_argument("--due", metavar="YYYY-MM-DD", default=None, help="something is due then")
+    made.add_argument(
+        "--forget", action="store_true", default=False, help="take the visit of that day out again"
+    )
+    made.add_argument("--yes", action="store_true", default=False, help="do not ask before that")
     made.add_argument("--what", metavar="WORDS", default=None, help="what is due")
 
 
@@ -55,6 +59,8 @@ def run(options: argparse.Namespace) -> int:
         screen(options).show([note(f"{day} lies ahead of this machine's clock; it is kept so.")])
     with the_store(options) as store:
         bed = the_bed(store, options, options.names)
+        if options.forget:
+            return _forget(options, store, bed, day)
         if any(getattr(options, name) is not None for name in TOLD):
             with store.changing():
                 visit_on(store, bed, day, options.note or "")
@@ -66,6 +72,20 @@ def run(options: argparse.Namespace) -> int:
             reasoner, garden_of(store, bed), day, [record], due=_due(store, bed, day)
         )
         screen(options).show(rounds.report(at))
+    return FINE
+
+
+def _forget(options: argparse.Namespace, store: Store, bed: Bed, day: date) -> int:
+    from diagnose.commands.round_common import yes
+    from diagnose.rounds.model import Visit
+    from diagnose.rounds.visits import forget
+
+    there = store.all(Visit, bed=bed.id, day=day.isoformat())
+    if not there:
+        raise UsageError(f"no visit to {bed.name} on {day} is kept")
+    question = f"Take out the visit to {bed.name} on {day}, with all that hangs on it?"
+    if yes(options, question):
+        print(f"{forget(store, there[0])} entries taken out")
     return FINE
 
 

@@ -551,11 +551,13 @@ class RecordNumbers(Struct, frozen=True):
 class LookOutNumbers(Struct, frozen=True):
     """How look-outs are weighed; see diagnose.rounds.lookouts.
 
-    `harm` by what a cause calls for; the `minutes` that a look of an effort takes. By a degree-day
+    `harm` by what a cause calls for; `helps` by what can be done about it now; the `minutes` that a
+    look of an effort takes. By a degree-day
     model a cause counts `not_yet` times before its first event and `soon` times near one.
     """
 
     harm: dict[Decision, Annotated[float, msgspec.Meta(ge=0)]]
+    helps: dict[Rung, Annotated[float, msgspec.Meta(ge=0)]]
     minutes: dict[Effort, Annotated[int, msgspec.Meta(ge=1)]]
     not_yet: Annotated[float, msgspec.Meta(gt=0, le=1)]
     soon: Annotated[float, msgspec.Meta(ge=1)]

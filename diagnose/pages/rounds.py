@@ -32,6 +32,10 @@ from diagnose.rounds.visits import waiting
 from diagnose.rounds.warmth import Climate, Expected, Outlook, climate, observed, outlooks
 
 CHANCES = "First what is likeliest now, does most harm and shows most in a short look."
+NO_WARMTH = (
+    "No dates by warmth: the weather record lacks days of this year, and nothing says what is "
+    "usual. Take in what is usual in each month: diagnose weather FILE --normals."
+)
 SEVERAL = 3  # causes named for one look-out
 DRAWN = 150  # pixels wide
 
@@ -245,7 +249,7 @@ def by_warmth(at: AtGarden) -> Page:
     growing = {crop for record in at.records for crop in record.growing(at.day)}
     here = [outlook for cause, outlook in at.outlooks.items() if _lives_on(at, cause, growing)]
     if not here:
-        return []
+        return [note(NO_WARMTH)] if at.climate and at.climate.warm and not at.outlooks else []
     page: Page = [heading("By the warmth so far")]
     sources: dict[str, None] = {}
     for outlook in here:

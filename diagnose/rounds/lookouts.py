@@ -1,4 +1,6 @@
-"""What to look for now in a bed: chance now, times harm, times what a look would tell, per effort.
+"""What to look for now in a bed: chance now, times harm, times how much a look would help.
+
+A look helps by what it would tell for its effort, and by what could then be done.
 
 A cause's chance is what the reasoning gives it before anything is said, with the season, the bed's
 record and the weather; it compares troubles, and does not say that there is one.
@@ -12,7 +14,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 
 from diagnose.consultation import Reasoner
-from diagnose.kb.model import Part
+from diagnose.kb.model import Knowledge, Part
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import ANSWER, SOMETHING_ELSE, Tables
 from diagnose.rounds.history import BedRecord, begin
@@ -73,6 +75,7 @@ def look_outs(
                 continue
             symptom, tells, form = found
             weight = chance * factor * numbers.harm[knowledge.causes[cause].matters.decision]
+            weight *= _helps(knowledge, cause)
             worth[symptom] = worth.get(symptom, 0.0) + weight * tells
             one = Shown(cause, crop, chance, form, stage)
             shows.setdefault(symptom, []).append((weight, one))
@@ -87,6 +90,13 @@ def look_outs(
         )
         for symptom in best
     ]
+
+
+def _helps(knowledge: Knowledge, cause: str) -> float:
+    """How far it helps to find a cause: by the measure that does most, of those for now."""
+    scale = knowledge.likelihood.look_out.helps
+    measures = (knowledge.remedies[name] for name in knowledge.causes[cause].remedies)
+    return max((scale[m.rung] for m in measures if m.season != "next"), default=scale["leave"])
 
 
 def _stage(

@@ -19,6 +19,7 @@ from diagnose.rounds.model import (
     Finding,
     Garden,
     Planting,
+    Record,
     Result,
     State,
     Visit,
@@ -138,6 +139,34 @@ def waiting(store: Store, beds: Iterable[str], day: date) -> list[Due]:
     first = (day - timedelta(OPEN)).isoformat()
     held = (d for d in store.under(Due, "bed", beds) if d.settled is None and d.day >= first)
     return sorted(held, key=lambda due: (due.day, due.bed, due.what))
+
+
+def forget(store: Store, visit: Visit) -> int:
+    """Take a visit out, with what was found, done and followed up from it; how many rows went."""
+    with store.changing():
+        findings = store.all(Finding, visit=visit.id)
+        ids = [finding.id for finding in findings]
+        rows: list[Record] = [
+            *store.under(Result, "finding", ids),
+            *store.under(Due, "finding", ids),
+        ]
+        rows += store.all(Done, visit=visit.id)
+        for done in store.under(Done, "finding", ids):  # done at other visits: it stays
+            if done.visit != visit.id:
+                store.put(msgspec.structs.replace(done, finding=None))
+        rows += [*findings, visit]
+        for row in rows:
+            store.remove(row)
+    return len(rows)
+
+
+def unplant(store: Store, bed: Bed, crop: str) -> Planting:
+    """Take out the last entry of a crop in a bed. Raises UsageError where there is none."""
+    there = sorted(store.all(Planting, bed=bed.id, crop=crop), key=lambda one: one.since)
+    if not there:
+        raise UsageError(f"{crop} was never entered for {bed.name}")
+    store.remove(there[-1])
+    return there[-1]
 
 
 class BedKeeper(Keeper):

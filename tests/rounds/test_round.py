@@ -352,6 +352,22 @@ def test_a_clock_that_jumps_is_said_and_visits_stay_in_the_order_of_their_days(r
     assert out.index("later") < out.index("earlier")
 
 
+def test_what_was_entered_wrongly_is_taken_out(run) -> None:
+    run("gardens --add Hill")
+    run("beds --add North")
+    run("beds --plant kale --date 2026-05-01")
+    run("visit --found slugs --did handpick --date 2026-06-01")
+    run("visit --state better --did evening-pick --date 2026-06-08")
+    code, _, error = run("visit --forget --date 2026-06-01")
+    assert (code, "Give --yes" in error) == (2, True)
+    assert "6 entries taken out" in run("visit --forget --yes --date 2026-06-01")[1]
+    assert "no visit to North" in run("visit --forget --yes --date 2026-06-01")[2]
+    _, out, _ = run("beds North")
+    assert ("Slugs" in out, "8 June 2026" in out) == (False, True)
+    assert "Nothing yet" in run("beds North --unplant kale")[1]
+    assert "was never entered" in run("beds North --unplant kale")[2]
+
+
 def test_all_of_it_at_one_prompt(run) -> None:
     code, out, _ = run(
         "round", "gardens --add Hill", "beds --add North",
