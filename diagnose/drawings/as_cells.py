@@ -9,7 +9,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.drawings.picture import Picture
+from diagnose.drawings.picture import FINE, Picture
 from diagnose.kb.shapes import HEIGHT, WIDTH
 
 Dots: TypeAlias = npt.NDArray[np.bool_]
@@ -18,6 +18,7 @@ ACROSS, DOWN = 2, 4  # dots of a cell
 # The bit of each dot of a braille cell (Unicode 16.0, block Braille Patterns, U+2800; from memory).
 BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
 BLANK = 0x2800
+COARSE = 1.8  # units to a dot: from there on fine lines are broken, so that outlines stand out
 # Which dots of a cell each sign of ASCII covers, row by row.
 SIGNS = {
     " ": "00 00 00 00", ".": "00 00 00 01", ",": "00 00 00 10", "_": "00 00 00 11",
@@ -57,7 +58,7 @@ def dots(drawn: Picture, wide: int, high: int) -> Dots:
     middles = ((xs + 0.5) * unit, (ys + 0.5) * unit)
     grid = np.zeros((high, wide), dtype=bool)
     patterns = {
-        "pale": (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0,
+        "pale": _pale(xs, ys, unit),
         "brown": (xs + ys) % 3 == 0,
         "dark": np.ones_like(grid),
     }
@@ -66,12 +67,19 @@ def dots(drawn: Picture, wide: int, high: int) -> Dots:
     for stroke in drawn.strokes:
         if stroke.weight >= 1.6 * unit:
             grid |= _covered(stroke.lines.buffer(stroke.weight / 2), middles)
-        _trace(grid, stroke.lines, unit)
+        _trace(grid, stroke.lines, unit, broken=stroke.weight <= FINE and unit > COARSE)
     for specks in drawn.specks:
         _set(grid, shapely.get_coordinates(specks.points), unit)
         if specks.size >= 1.6 * unit:
             grid |= _covered(specks.points.buffer(specks.size / 2), middles)
     return grid
+
+
+def _pale(xs: npt.NDArray[np.int_], ys: npt.NDArray[np.int_], unit: float) -> Dots:
+    """A light pattern of dots, closer where a dot is large."""
+    if unit > COARSE:
+        return (xs % 2 == 0) & (ys % 2 == 0)
+    return (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0
 
 
 def _covered(
@@ -82,10 +90,16 @@ def _covered(
     return found
 
 
-def _trace(grid: Dots, lines: BaseGeometry, unit: float) -> None:
-    """Set the dots along lines."""
+def _trace(grid: Dots, lines: BaseGeometry, unit: float, broken: bool) -> None:
+    """Set the dots along lines; of a broken one every other dot."""
     dense = shapely.segmentize(lines, unit * 0.45)
-    _set(grid, shapely.get_coordinates(dense), unit)
+    if not broken:
+        _set(grid, shapely.get_coordinates(dense), unit)
+        return
+    apart = np.zeros_like(grid)
+    _set(apart, shapely.get_coordinates(dense), unit)
+    ys, xs = np.indices(grid.shape)
+    grid |= apart & ((xs + ys) % 2 == 0)
 
 
 def _set(grid: Dots, points: npt.NDArray[np.float64], unit: float) -> None:

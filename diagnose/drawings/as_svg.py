@@ -2,35 +2,46 @@
 
 from __future__ import annotations
 
+from functools import cache
 from html import escape
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 from shapely import MultiLineString
 from shapely.geometry.base import BaseGeometry
 
-from diagnose.drawings.picture import SHEET, Picture
+from diagnose.drawings.picture import FINE, Picture, Specks
 from diagnose.kb.shapes import HEIGHT, WIDTH
 
-APART = 3.4  # units between the dots or lines of a tone
-DOT = 1.5  # units: a dot of the pale tone
-HATCH = 0.7  # units: a line of the brown tone
+APART = 3.4  # units between the rows of dots of the pale tone
+DOT = 1.5  # units: one of them
+HATCHED = 4.2  # units between the lines of the brown tone
+FINEST = 0.16  # units by which a drawn line may be off the true one
 
 
 def svg(drawn: Picture, title: str, words: str, width: int | None = None) -> str:
     """A picture as an `<svg>` element, `width` pixels wide (None: as wide as its place)."""
     size = f' width="{width}" height="{round(width * HEIGHT / WIDTH)}"' if width else ""
+    solid = [tint.area for tint in drawn.tints if tint.ink == "dark"]
+    hatched = [tint.area for tint in drawn.tints if tint.ink == "brown"]
+    dotted = [tint.area for tint in drawn.tints if tint.ink == "pale"]
+    weights = dict.fromkeys(stroke.weight for stroke in drawn.strokes)
     body = [
-        _path(stroke.lines, f'stroke-width="{stroke.weight:g}"') for stroke in drawn.strokes
-    ]  # fmt: skip
-    for tint in drawn.tints:
-        if tint.ink == "dark":
-            body.append(_path(tint.area, 'fill="currentColor" fill-rule="evenodd" stroke="none"'))
-        elif tint.ink == "brown":
-            body.append(_path(_hatched(tint.area), f'stroke-width="{HATCH}"'))
-        else:
-            body.append(_dots(_dotted(tint.area), DOT))
-    body += [_dots(shapely.get_coordinates(s.points), s.size) for s in drawn.specks]
+        *(
+            _path(
+                [s.lines for s in drawn.strokes if s.weight == weight], f'stroke-width="{weight:g}"'
+            )
+            for weight in weights
+        ),
+        _path(solid, 'fill="currentColor" stroke="none"'),
+        _path([area.intersection(_hatch()) for area in hatched], f'stroke-width="{FINE:g}"'),
+        _path(
+            [area.intersection(_rows()) for area in dotted],
+            f'stroke-width="{DOT:g}" stroke-dasharray="0 {APART:g}"',
+        ),
+        *(_dots(specks) for specks in drawn.specks),
+    ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {HEIGHT:g}"{size} '
         f'role="img" fill="none" stroke="currentColor" stroke-linecap="round" '
@@ -39,8 +50,22 @@ def svg(drawn: Picture, title: str, words: str, width: int | None = None) -> str
     )
 
 
-def _path(found: BaseGeometry, style: str) -> str:
-    data = "".join(_steps(line) for line in _lines(found.simplify(0.12)))
+@cache
+def _hatch() -> BaseGeometry:
+    """Slanting lines all over the sheet."""
+    starts = np.arange(0, WIDTH + HEIGHT, HATCHED)
+    return MultiLineString([[(x, 0.0), (x - HEIGHT, HEIGHT)] for x in starts])
+
+
+@cache
+def _rows() -> BaseGeometry:
+    """Level lines all over the sheet."""
+    return MultiLineString([[(0.0, y), (WIDTH, y)] for y in np.arange(APART / 2, HEIGHT, APART)])
+
+
+def _path(found: list[BaseGeometry], style: str) -> str:
+    whole = shapely.line_merge(MultiLineString([n for f in found for n in _lines(f)]))
+    data = "".join(map(_steps, _lines(whole.simplify(FINEST))))
     return f'<path {style} d="{data}"/>' if data else ""
 
 
@@ -60,34 +85,33 @@ def _lines(found: BaseGeometry) -> list[BaseGeometry]:
 def _steps(line: BaseGeometry) -> str:
     """A line as relative steps, in tenths of a unit at the finest."""
     points = np.rint(shapely.get_coordinates(line) * 10).astype(int)
+    closed = len(points) > 2 and bool((points[0] == points[-1]).all())
     steps = np.diff(points, axis=0)
-    close = len(points) > 2 and (points[0] == points[-1]).all()
-    walked = " ".join(f"{_tenth(x)} {_tenth(y)}" for x, y in (steps[:-1] if close else steps))
-    return f"M{_tenth(points[0][0])} {_tenth(points[0][1])}l{walked}{'z' if close else ''}"
+    return f"M{_pair(points[0])}l{_walk(steps[:-1] if closed else steps)}{'z' if closed else ''}"
 
 
-def _tenth(number: int) -> str:
-    return f"{number / 10:g}"
-
-
-def _dots(points: np.ndarray, size: float) -> str:
+def _dots(specks: Specks) -> str:
     """Round dots, each a line of no length with round ends."""
-    data = "".join(f"M{x:.1f} {y:.1f}h0" for x, y in points)
-    return f'<path stroke-width="{size:g}" d="{data}"/>' if data else ""
+    points = np.rint(shapely.get_coordinates(specks.points) * 10).astype(int)
+    if not len(points):
+        return ""
+    ordered = points[np.lexsort((points[:, 0], points[:, 1] // 40))]
+    steps = np.diff(ordered, axis=0, prepend=[[0, 0]])
+    data = "".join(f"m{_pair(step)}h0" for step in steps)
+    return f'<path stroke-width="{specks.size:g}" d="{data}"/>'
 
 
-def _hatched(area: BaseGeometry) -> BaseGeometry:
-    reach = WIDTH + HEIGHT
-    lines = MultiLineString([
-        [(x, 0.0), (x - HEIGHT, HEIGHT)] for x in np.arange(0, reach, APART * 1.25)
-    ])  # fmt: skip
-    return lines.intersection(area)
+def _pair(point: npt.NDArray[np.int_]) -> str:
+    x, y = (_tenths(int(value)) for value in point)
+    return f"{x}{y}" if y.startswith("-") else f"{x} {y}"
 
 
-def _dotted(area: BaseGeometry) -> np.ndarray:
-    left, top, right, bottom = area.intersection(SHEET).bounds
-    rows = np.arange(np.floor(top / APART), np.ceil(bottom / APART) + 1).astype(int)
-    columns = np.arange(np.floor(left / APART) - 1, np.ceil(right / APART) + 1)
-    grid = np.array([(APART * (c + 0.5 * (r % 2)), APART * r) for r in rows for c in columns])
-    inside: np.ndarray = grid[shapely.contains_xy(area, grid[:, 0], grid[:, 1])]
-    return inside
+def _walk(steps: npt.NDArray[np.int_]) -> str:
+    """Steps one after another, without the spaces that a minus sign makes needless."""
+    walked = "".join(f" {_pair(step)}" for step in steps)
+    return walked.replace(" -", "-").lstrip()
+
+
+def _tenths(number: int) -> str:
+    """A number of tenths as short as it can be written."""
+    return f"{number / 10:g}".replace("0.", ".") if abs(number) < 10 else f"{number / 10:g}"

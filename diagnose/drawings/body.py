@@ -5,17 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from random import Random
 
+import numpy as np
 import shapely
-import shapely.affinity
-import shapely.prepared
-from shapely import LineString, MultiLineString, MultiPoint, Point
+from shapely import LineString, MultiLineString, MultiPoint
 from shapely.geometry.base import BaseGeometry
 
 from diagnose.drawings import outlines
 from diagnose.drawings.picture import FINE, LINE, Layer
 from diagnose.kb.shapes import Where
 
-TRIES = 60  # throws for each spot that is to be placed
+TRIES = 60  # throws of all the spots that are to be placed
 SCRAP = 0.1  # of the largest piece: what is smaller has fallen off
 
 
@@ -124,17 +123,18 @@ class Body:
     ) -> list[tuple[float, float]]:
         """At most `count` points in a region, no nearer to one another than `apart`."""
         region = within if within is not None and not within.is_empty else self.region
-        ready = shapely.prepared.prep(region)
+        shapely.prepare(region)
         low, bottom, high, top = region.bounds
         found: list[tuple[float, float]] = []
-        for _ in range(TRIES * count):
-            if len(found) == count:
-                break
-            x, y = self.rng.uniform(low, high), self.rng.uniform(bottom, top)
-            if all((x - a) ** 2 + (y - b) ** 2 >= apart**2 for a, b in found) and ready.contains(
-                Point(x, y)
-            ):
-                found.append((x, y))
+        for _ in range(TRIES):
+            thrown = np.array([
+                (self.rng.uniform(low, high), self.rng.uniform(bottom, top)) for _ in range(count)
+            ])  # fmt: skip
+            for x, y in thrown[shapely.contains_xy(region, thrown[:, 0], thrown[:, 1])].tolist():
+                if len(found) == count:
+                    return found
+                if all((x - a) ** 2 + (y - b) ** 2 >= apart**2 for a, b in found):
+                    found.append((x, y))
         return found
 
     def inside(self, size: float, place: Where = "all", share: float = 0.4) -> BaseGeometry:

@@ -215,7 +215,7 @@ def dots(body: Body, mark: shapes.Dots) -> None:
         wide = body.high * 0.3
         region = shapely.union_all([
             outlines.blob(body.rng, at, wide, 0.4)
-            for at in body.scattered(mark.heaps, wide * 1.1, body.inside(wide, mark.where))
+            for at in body.scattered(mark.heaps, wide, body.where(mark.where, mark.share))
         ]).intersection(body.region)  # fmt: skip
     apart = max(mark.size * 1.15, 0.72 * math.sqrt(region.area / mark.count))
     found = body.scattered(mark.count, apart, region)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+import msgspec
+
 from diagnose.drawings import as_cells, as_svg
 from diagnose.drawings.draw import draw
 from diagnose.drawings.picture import Picture
 from diagnose.kb.model import PRESENT, Knowledge
 from diagnose.kb.shapes import Drawing
 
-ALL_KEPT = 64  # pictures, so that one shown again is not drawn again
+KEPT = 64  # pictures, so that one shown again is not drawn again
 
 
 def drawing(knowledge: Knowledge, symptom: str, form: str) -> Drawing | None:
@@ -37,7 +39,7 @@ def svg(knowledge: Knowledge, symptom: str, form: str, width: int | None = None)
     found = drawing(knowledge, symptom, form)
     if found is None:
         return None
-    return as_svg.svg(_picture(found), caption(knowledge, symptom, form), found.words, width)
+    return as_svg.svg(picture_of(found), caption(knowledge, symptom, form), found.words, width)
 
 
 def cells(
@@ -45,7 +47,7 @@ def cells(
 ) -> list[str] | None:
     """The picture as lines of text `columns` wide, braille or ASCII; None where it is not drawn."""
     found = drawing(knowledge, symptom, form)
-    return as_cells.cells(_picture(found), columns, unicode) if found else None
+    return as_cells.cells(picture_of(found), columns, unicode) if found else None
 
 
 def caption(knowledge: Knowledge, symptom: str, form: str) -> str:
@@ -54,14 +56,11 @@ def caption(knowledge: Knowledge, symptom: str, form: str) -> str:
     return known.name if form == PRESENT else f"{known.name}: {known.value_name(form)}"
 
 
-@lru_cache(ALL_KEPT)
+@lru_cache(KEPT)
 def _kept(described: bytes) -> Picture:
-    import msgspec
-
     return draw(msgspec.msgpack.decode(described, type=Drawing))
 
 
-def _picture(found: Drawing) -> Picture:
-    import msgspec
-
+def picture_of(found: Drawing) -> Picture:
+    """The picture of a description."""
     return _kept(msgspec.msgpack.encode(found))

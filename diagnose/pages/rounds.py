@@ -8,16 +8,18 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from diagnose.consultation import Reasoner
-from diagnose.drawings import shown as drawings
+from diagnose.drawings import shown
 from diagnose.kb.model import PRESENT, Knowledge, figure
 from diagnose.pages import charts
 from diagnose.pages.blocks import (
+    Figure,
     Page,
+    chart,
     entry,
+    figures,
     heading,
     item,
     note,
-    picture,
     room,
     text,
     title,
@@ -37,7 +39,6 @@ NO_WARMTH = (
     "usual. Take in what is usual in each month: diagnose weather FILE --normals."
 )
 SEVERAL = 3  # causes named for one look-out
-DRAWN = 150  # pixels wide
 
 
 @dataclass(frozen=True)
@@ -204,30 +205,26 @@ def look(knowledge: Knowledge, number: int, one: LookOut) -> Page:
     if symptom.look:
         page.append(text(symptom.look, 1))
     page += _drawn(knowledge, one)
-    for shown in one.shows[:SEVERAL]:
-        page.append(item(_shows(knowledge, shown), level=1))
+    for cause in one.shows[:SEVERAL]:
+        page.append(item(_shows(knowledge, one.symptom, cause), level=1))
     return page
 
 
 def _drawn(knowledge: Knowledge, one: LookOut) -> Page:
     """The drawing of the form in which the weightiest cause shows, where there is one."""
     form = one.shows[0].form or PRESENT
-    words = drawings.words(knowledge, one.symptom, form)
-    svg = drawings.svg(knowledge, one.symptom, form, DRAWN)
-    return [picture(words, svg)] if words and svg else []
+    found = shown.drawing(knowledge, one.symptom, form)
+    name = shown.caption(knowledge, one.symptom, form)
+    return [figures([Figure(name, found)], aside=True)] if found else []
 
 
-def _shows(knowledge: Knowledge, shown: Shown) -> str:
-    cause = knowledge.causes[shown.cause]
-    family = knowledge.crops[shown.crop].family
-    common = cause.commonness(shown.crop, family)
-    how = f"{common} on {crop_name(knowledge, shown.crop)}" if isinstance(common, str) else ""
-    form = ""
-    for symptom in (s for s in cause.evidence if shown.form in knowledge.symptoms[s].values):
-        form = f": {knowledge.symptoms[symptom].value_name(shown.form or '')}"
-        break
-    words = f"{cause.name}{form}" + (f" ({how})" if how else "")
-    return words + (f"; {_expected(shown.stage)}" if shown.stage else "")
+def _shows(knowledge: Knowledge, symptom: str, one: Shown) -> str:
+    """A cause that a look would show, in which form, how common it is, and when it comes."""
+    cause = knowledge.causes[one.cause]
+    common = cause.commonness(one.crop, knowledge.crops[one.crop].family)
+    how = f" ({common} on {crop_name(knowledge, one.crop)})" if isinstance(common, str) else ""
+    form = f": {knowledge.symptoms[symptom].value_name(one.form)}" if one.form else ""
+    return f"{cause.name}{form}{how}" + (f"; {_expected(one.stage)}" if one.stage else "")
 
 
 def _part(part: str) -> str:
@@ -294,7 +291,7 @@ def season(at: AtGarden, most: int = 12) -> Page:
             for name, stretches in rows
         )
         page.append(heading("When the likeliest troubles of what grows here are about"))
-        page.append(picture(words, charts.spans("Seasons of troubles", year, rows)))
+        page.append(chart(words, charts.spans("Seasons of troubles", year, rows)))
     lines: dict[tuple[int, int], list[tuple[date, str]]] = {}
     for one, words in _dates(at, year):
         lines.setdefault((one.year, one.month), []).append((one, words))
@@ -460,7 +457,7 @@ def year(at: AtGarden, number: int | None) -> Page:
     for name, counts in (("Visits", by_month), ("Findings", months)):
         values = [(charts.MONTHS[m - 1], float(counts[m])) for m in range(1, 13)]
         said = ", ".join(f"{counts[m]} in {date(2000, m, 1):%B}" for m in range(1, 13) if counts[m])
-        page.append(picture(f"{name}: {said or 'none'}.", charts.bars(f"{name} by month", values)))
+        page.append(chart(f"{name}: {said or 'none'}.", charts.bars(f"{name} by month", values)))
     page += _what_was_found(knowledge, found)
     page += _what_helped(at, number)
     return page + (_weather(at, number) if number else [])
@@ -522,11 +519,9 @@ def _weather(at: AtGarden, number: int) -> Page:
         said += f"; coldest {warmth([lowest.low])} on {day(lowest.date)}"
     page: Page = [heading("The weather")]
     ends = warmth([min(high for _, high in highs)]), warmth([hottest[1]])
-    page.append(
-        picture(f"{said}.", charts.curve("Highest of each day", number, sorted(highs), ends))
-    )
+    page.append(chart(f"{said}.", charts.curve("Highest of each day", number, sorted(highs), ends)))
     if any(rain.values()):
         values = [(charts.MONTHS[m - 1], float(round(rain[m]))) for m in range(1, 13)]
         words = f"Rain by month, in millimeters: {rainfall(sum(rain.values()))} in all."
-        page.append(picture(words, charts.bars("Rain by month, in millimeters", values)))
+        page.append(chart(words, charts.bars("Rain by month, in millimeters", values)))
     return page
