@@ -191,6 +191,8 @@ def looks(at: AtGarden, most: int = 6) -> Page:
             page.append(text(f"About {minutes_of(found)} minutes."))
         for number, one in enumerate(found, 1):
             page += look(at.knowledge, number, one)
+        drawn = [f for n, one in enumerate(found, 1) for f in _drawn(at.knowledge, n, one)]
+        page += [figures(drawn, aside=True)] if drawn else []
     if len(page) == 2:
         page.append(text("Nothing stands in any bed. Enter what does: diagnose beds BED --plant"))
     return page + by_warmth(at)
@@ -204,18 +206,18 @@ def look(knowledge: Knowledge, number: int, one: LookOut) -> Page:
     page: Page = [entry(f"{name} ({where}, {one.minutes} minutes)", f"{number}.")]
     if symptom.look:
         page.append(text(symptom.look, 1))
-    page += _drawn(knowledge, one)
     for cause in one.shows[:SEVERAL]:
         page.append(item(_shows(knowledge, one.symptom, cause), level=1))
     return page
 
 
-def _drawn(knowledge: Knowledge, one: LookOut) -> Page:
+def _drawn(knowledge: Knowledge, number: int, one: LookOut) -> list[Figure]:
     """The drawing of the form in which the weightiest cause shows, where there is one."""
     form = one.shows[0].form or PRESENT
     found = shown.drawing(knowledge, one.symptom, form)
-    name = shown.caption(knowledge, one.symptom, form)
-    return [figures([Figure(name, found)], aside=True)] if found else []
+    return (
+        [Figure(shown.caption(knowledge, one.symptom, form), found, f"{number}.")] if found else []
+    )
 
 
 def _shows(knowledge: Knowledge, symptom: str, one: Shown) -> str:
