@@ -27,11 +27,12 @@ One = TypeVar("One", bound=Record)
 # What each version adds to the one before; never changed, only added to.
 MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
-        """CREATE TABLE gardens (id TEXT PRIMARY KEY, name TEXT NOT NULL UNIQUE,
+        """CREATE TABLE gardens (id TEXT PRIMARY KEY,
+           name TEXT NOT NULL COLLATE NOCASE UNIQUE,
            latitude REAL NOT NULL, last_frost TEXT NOT NULL, first_frost TEXT NOT NULL) STRICT""",
         """CREATE TABLE beds (id TEXT PRIMARY KEY,
            garden TEXT NOT NULL REFERENCES gardens DEFERRABLE INITIALLY DEFERRED,
-           name TEXT NOT NULL, UNIQUE (garden, name)) STRICT""",
+           name TEXT NOT NULL COLLATE NOCASE, UNIQUE (garden, name)) STRICT""",
         """CREATE TABLE plantings (id TEXT PRIMARY KEY,
            bed TEXT NOT NULL REFERENCES beds DEFERRABLE INITIALLY DEFERRED,
            crop TEXT NOT NULL, since TEXT NOT NULL, until TEXT) STRICT""",
@@ -103,25 +104,30 @@ class Store:
 
     def _begin(self) -> None:
         """Make the tables, or bring them up to this version."""
-        version = self._number("user_version")
-        if version == len(MIGRATIONS) and self._number("application_id") == OURS:
+        if self._version() == len(MIGRATIONS):
             return
         _written_ahead(self._link)
         with self.changing():
-            version = self._number("user_version")  # another program may have been quicker
-            if version > len(MIGRATIONS):
-                raise UsageError(
-                    f"{self.path} was written by a newer version of diagnose (format {version}, "
-                    f"this one knows {len(MIGRATIONS)}); nothing was changed: use the newer one"
-                )
-            tables = self._link.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
-            if self._number("application_id") != OURS and tables:
-                raise UsageError(f"{self.path} holds something else than rounds; move it away")
-            for statements in MIGRATIONS[version:]:
+            for statements in MIGRATIONS[
+                self._version() :
+            ]:  # another program may have been quicker
                 for statement in statements:
                     self._link.execute(statement)
             self._link.execute(f"PRAGMA application_id = {OURS}")
             self._link.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
+
+    def _version(self) -> int:
+        """How many migrations the file has had. Raises UsageError where it is none of ours."""
+        version = self._number("user_version")
+        if self._number("application_id") != OURS:
+            if version or self._link.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+                raise UsageError(f"{self.path} holds something else than rounds; move it away")
+        elif version > len(MIGRATIONS):
+            raise UsageError(
+                f"{self.path} was written by a newer version of diagnose (format {version}, "
+                f"this one knows {len(MIGRATIONS)}); nothing was changed: use the newer one"
+            )
+        return version
 
     def _number(self, pragma: str) -> int:
         found: int = self._link.execute(f"PRAGMA {pragma}").fetchone()[0]
@@ -219,18 +225,13 @@ class Store:
     def bed_named(self, name: str) -> Bed:
         """The bed of that name, or of 'garden/bed'. Raises UsageError where it is not one."""
         gardens = {garden.id: garden.name for garden in self.all(Garden)}
-        beds = self.all(Bed)
-        whole = {f"{gardens[bed.garden]}/{bed.name}": bed for bed in beds}
-        if "/" not in name:
-            short = [label for label, bed in whole.items() if _same(bed.name, name)]
-            if len(short) > 1:
-                raise UsageError(f"{len(short)} beds are called {name!r}; name one: "
-                                 f"{', '.join(short)}")  # fmt: skip
-            if short:
-                return whole[short[0]]
-            by_name = {bed.name: bed for bed in beds}
-            return by_name[_the_one("bed", name, by_name)]
-        return whole[_the_one("bed", name, whole)]
+        beds = {f"{gardens[bed.garden]}/{bed.name}": bed for bed in self.all(Bed)}
+        found = [n for n, bed in beds.items() if _same(n, name) or _same(bed.name, name)]
+        if len(found) > 1:
+            raise UsageError(f"{len(found)} beds are called {name!r}; name one: {', '.join(found)}")
+        if found:
+            return beds[found[0]]
+        return beds[_the_one("bed", name, beds)]
 
     # copies
 
@@ -243,6 +244,7 @@ class Store:
             part.unlink(missing_ok=True)
             with contextlib.closing(sqlite3.connect(part)) as copy:
                 self._link.backup(copy)
+                copy.execute("PRAGMA journal_mode = DELETE")  # so that it is one file, whole
             _to_disk(part)
             os.replace(part, target)
 
@@ -266,6 +268,7 @@ class Store:
             self.backup(before)
             copy.backup(self._link)
         with self._told():
+            _written_ahead(self._link)
             self._begin()
         return before
 

@@ -322,7 +322,7 @@ def test_what_is_missing_is_asked(run) -> None:
     assert (code, "beet, from 1 May 2026" in out) == (0, True)
     code, _, error = run("beds --plant beet", "")
     assert (code, "nothing was typed for 'Which bed?" in error) == (2, True)
-    assert "did you mean 'South'" in run("visit Soouth")[2]
+    assert "did you mean 'Hill/South'" in run("visit Soouth")[2]
 
 
 def test_values_of_options_are_asked_for_too(run) -> None:

@@ -85,7 +85,7 @@ def test_fields_are_the_columns(file: Path) -> None:
 def test_a_bed_is_found_by_its_names(file: Path) -> None:
     with Store(file) as store:
         assert store.bed_named("one").id == store.bed_named("hill/ONE").id == "one"
-        with pytest.raises(UsageError, match="did you mean 'One'"):
+        with pytest.raises(UsageError, match="did you mean 'Hill/One'"):
             store.bed_named("Onne")
         store.put(Garden("far", "Far", 50.0, "05-10", "10-05"), Bed("three", "far", "One"))
         with pytest.raises(
@@ -94,8 +94,9 @@ def test_a_bed_is_found_by_its_names(file: Path) -> None:
             store.bed_named("one")
         store.put(Bed("one", HOME.id, "Nearest"))  # renamed: it is the same bed
         assert store.bed_named("nearest").id == "one"
-        with pytest.raises(UsageError, match="a bed of that name in that garden already"):
-            store.put(Bed(new_id(), HOME.id, "Two"))
+        for name in ("Two", "two"):
+            with pytest.raises(UsageError, match="a bed of that name in that garden already"):
+                store.put(Bed(new_id(), HOME.id, name))
 
 
 def test_the_same_visit_twice_is_refused_and_nothing_is_half_kept(file: Path) -> None:
@@ -142,8 +143,10 @@ def test_other_files_are_left_alone(tmp_path: Path) -> None:
     link = sqlite3.connect(other)
     link.execute("CREATE TABLE recipes (name)")
     link.close()
+    before = other.read_bytes()
     with pytest.raises(UsageError, match="something else than rounds"):
         Store(other)
+    assert other.read_bytes() == before
     other.write_bytes(b"no database at all " * 100)
     with pytest.raises(UsageError, match="damaged, or no file of rounds"):
         Store(other)
@@ -158,8 +161,10 @@ def test_backup_and_restore(file: Path, tmp_path: Path) -> None:
         store.backup(copy)
         with pytest.raises(UsageError, match="is there already"):
             store.backup(copy)
+        assert not [*copy.parent.glob("copy.sqlite-*"), *copy.parent.glob(".copy*")]
         store.put(Visit("w", "one", "2026-05-02"))
         before = store.restore(copy)
+        assert store._link.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
         assert [visit.id for visit in store.all(Visit)] == ["v"]
         store.restore(before)  # and what was there is not lost
         assert [visit.id for visit in store.all(Visit)] == ["v", "w"]
