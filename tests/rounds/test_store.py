@@ -138,6 +138,26 @@ def test_a_newer_file_is_left_alone(file: Path) -> None:
     assert file.read_bytes() == before
 
 
+def test_an_older_file_is_brought_up_whole_or_not_at_all(
+    file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Store(file) as store:
+        store.put(Visit("v", "one", "2026-05-01", "kept"))
+    more = ("ALTER TABLE visits ADD COLUMN sky TEXT", "UPDATE visits SET sky = 'clear'")
+    wrong = (*MIGRATIONS, (*more, "ALTER TABLE clouds ADD COLUMN sky TEXT"))
+    monkeypatch.setattr("diagnose.rounds.store.MIGRATIONS", wrong)
+    with pytest.raises(UsageError, match="no such table: clouds"):
+        Store(file)
+    monkeypatch.setattr("diagnose.rounds.store.MIGRATIONS", (*MIGRATIONS, more))
+    with Store(file) as store:
+        assert store._link.execute("SELECT notes, sky FROM visits").fetchall() == [
+            ("kept", "clear")
+        ]
+    monkeypatch.undo()
+    with pytest.raises(UsageError, match="newer version"):
+        Store(file)
+
+
 def test_other_files_are_left_alone(tmp_path: Path) -> None:
     other = tmp_path / "other.sqlite"
     link = sqlite3.connect(other)
