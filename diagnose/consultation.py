@@ -291,7 +291,8 @@ class Consultation:
         """With observations added; a later one on the same symptom replaces the earlier."""
         kept = {o.symptom: o for o in self.observations}
         kept |= {o.symptom: o for o in seen}
-        return self.but(observations=tuple(kept.values()))
+        told_first = sorted(kept.values(), key=lambda o: o.source == facts.RECORDED)
+        return self.but(observations=tuple(told_first))
 
     def but(self, **changes: Any) -> Consultation:
         """With some fields changed; what was worked out and rests on none of them is kept."""

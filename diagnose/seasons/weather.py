@@ -382,6 +382,7 @@ class _Wet(NamedTuple):
 
 
 NAMES = {"C": "degrees Celsius", "F": "degrees Fahrenheit"}
+AMOUNTS = {"mm": "millimeters", "in": "inches"}
 
 
 def _degrees(
@@ -414,11 +415,11 @@ def _rain(
     """Likewise of rain; where nothing says, inches go with Fahrenheit."""
     top = max((value for value in values if value is not None), default=0.0)
     if told is not None:
-        return _Wet(25.4 if told == "in" else 1.0, f"{told}, as you told", False)
+        return _Wet(25.4 if told == "in" else 1.0, f"{AMOUNTS[told]}, as you told", False)
     if tenths:
         return _Wet(0.1, "tenths of a millimeter", False)
     if said in ("mm", "in"):
-        return _Wet(25.4 if said == "in" else 1.0, f"{said}, as its column says", False)
+        return _Wet(25.4 if said == "in" else 1.0, f"{AMOUNTS[said]}, as its column says", False)
     if scale.unit == "F" and top < 20:
         return _Wet(25.4, f"inches, since the most in a day is {top:g}", True)
     return _Wet(1.0, f"millimeters, since the most in a day is {top:g}", True)
@@ -431,7 +432,9 @@ def _sound(given: Iterable[tuple[int, Daily]]) -> tuple[tuple[Daily, ...], list[
     for line, day in given:
         where = f"line {line}: {day.date}" if line else f"{day.date}"
         if day.low is not None and day.high is not None and day.low > day.high:
-            left.append(f"{where}, the minimum {day.low:g} C is above the maximum {day.high:g} C")
+            left.append(
+                f"{where}, the minimum {day.low:.1f} C is above the maximum {day.high:.1f} C"
+            )
             day = day._replace(low=None, high=None)
         if any(t is not None and not -90 <= t <= HOTTEST + 3 for t in (day.low, day.high)):
             left.append(f"{where}, a temperature that no place has")

@@ -120,7 +120,7 @@ def test_single_days_that_cannot_be_are_left_out_and_said() -> None:
         "2026-06-07,7,19,1\n2026-06-05,9.5,21,0\n2026-06-08,,,\n2026-06-09,M,25,T\n"
     )
     assert found.left_out == (
-        "line 3: 2026-06-06, the minimum 30 C is above the maximum 12 C",
+        "line 3: 2026-06-06, the minimum 30.0 C is above the maximum 12.0 C",
         "line 4: 2026-06-07, -5 mm of rain",
         "line 5: 2026-06-07, which was there before with other values",
     )
