@@ -29,6 +29,7 @@ from diagnose.reasoning.ranking import distribution, host_odds, season_odds
 from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue, Leave
 from diagnose.terminal.screen import PlainScreen
+from tests.rounds.season import played
 from tests.validation import resting
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
@@ -217,6 +218,7 @@ def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
         page("consultation.md", "transcript", transcript(reasoner)),
         page("sources.md", "list", sources(reasoner.knowledge)),
         page("reference.md", "fields", reference()),
+        page("round.md", "season", played()[0]),
         page("drawings.md", "shapes", drawn()),
     ]
 

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from diagnose.commands.parser import Commands
 
 NAMES = (
-    "read", "case", "kept", "crops", "show", "drawings", "place", "check", "baseline", "confusion",
+    "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
+    "report", "weather", "records", "place", "crops", "show", "drawings", "check", "baseline",
+    "confusion",
     "coverage", "compare", "new", "schema",
 )  # fmt: skip
 

@@ -37,6 +37,7 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "seasons": model.Seasons,
     "words": model.Words,
     "concerns": model.Concerns,
+    "rounds": model.Rounds,
     "safety": model.Safety,
 }
 LISTS: dict[str, tuple[type[msgspec.Struct], str]] = {  # and the key that holds the id
@@ -47,7 +48,9 @@ KINDS: dict[str, type[msgspec.Struct]] = {
     **FOLDERS, **TABLES, **{kind: struct for kind, (struct, _) in LISTS.items()}, **SINGLES,
 }  # fmt: skip
 RETIRED = "retired"  # the table of ids that went
-OPTIONAL = frozenset({"concerns"})  # what rules name of it and is not there is told of anyway
+OPTIONAL = frozenset(
+    {"concerns", "rounds"}
+)  # what rules name of it and is not there is told of anyway
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")

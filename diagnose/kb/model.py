@@ -556,6 +556,31 @@ class Likelihood(Struct, frozen=True):
     stop: Stop
     verdict: VerdictNumbers
     reading: ReadingNumbers
+    record: RecordNumbers
+    look_out: LookOutNumbers
+
+
+class RecordNumbers(Struct, frozen=True):
+    """What a rule from a bed's record makes of the odds of a cause; see docs/round.md."""
+
+    likelier: Annotated[float, msgspec.Meta(gt=1)]
+    less_likely: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+
+
+class LookOutNumbers(Struct, frozen=True):
+    """How look-outs are weighed; see diagnose.rounds.lookouts.
+
+    `harm` by what a cause calls for; `helps` by what can be done about it now; the `minutes` that a
+    look of an effort takes. By a degree-day
+    model a cause counts `not_yet` times before its first event and `soon` times near one.
+    """
+
+    harm: dict[Decision, Annotated[float, msgspec.Meta(ge=0)]]
+    helps: dict[Rung, Annotated[float, msgspec.Meta(ge=0)]]
+    minutes: dict[Effort, Annotated[int, msgspec.Meta(ge=1)]]
+    not_yet: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    soon: Annotated[float, msgspec.Meta(ge=1)]
+    spread: Annotated[float, msgspec.Meta(gt=0, lt=1)]  # of a sum: how far it may be off
 
 
 class Home(Struct, frozen=True):
@@ -572,6 +597,48 @@ class Seasons(Struct, frozen=True):
     place: Home
     stretches: dict[Id, Season]
     day_length_over: list[float]
+
+
+class WeatherSign(Struct, frozen=True):
+    """What a record of the weather shows of the last `within` days: that `shows` is so.
+
+    On at least `days` of them a day's minimum and maximum (C) kept to the bounds; over all of them
+    the rain (mm) and the mean temperature did. With `denies`, that it is not so is told too.
+    """
+
+    shows: Id
+    within: Annotated[int, msgspec.Meta(ge=1, le=60)]
+    days: Annotated[int, msgspec.Meta(ge=0)] = 0
+    low_at_least: float | None = None
+    low_at_most: float | None = None
+    high_at_least: float | None = None
+    rain_at_least: float | None = None
+    rain_at_most: float | None = None
+    mean_at_least: float | None = None
+    mean_at_most: float | None = None
+    denies: bool = False
+
+
+class BedSigns(Struct, frozen=True):
+    """What a bed's own record shows, by the ids of symptoms, and the measures that are covers."""
+
+    same_family: Id | None = None  # the family grew there last year
+    set_out: Id | None = None  # planted within `set_out_days`
+    set_out_days: int = 14
+    seedling_days: int = 42  # after which nobody looks for seed and seedlings
+    covered: Id | None = None  # one of the `covers` was put on
+    covers: list[Id] = []
+
+
+class Rounds(Struct, frozen=True):
+    """What records of beds and weather show, so that it need not be asked; see docs/round.md.
+
+    Gaps of up to `bridge` days in daily temperatures are bridged.
+    """
+
+    bed: BedSigns = BedSigns()
+    weather: list[WeatherSign] = []
+    bridge: Annotated[int, msgspec.Meta(ge=0, le=7)] = 3
 
 
 class Words(Struct, frozen=True):
@@ -764,6 +831,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
     handbook: dict[str, Fact]
+    rounds: Rounds
     digest: str
     places: Places | None = None
 

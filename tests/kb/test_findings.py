@@ -390,6 +390,37 @@ def test_a_letter_names_its_cause_and_crop(tmp_path: Path) -> None:
     assert [(f.file, f.line, f.code) for f in found] == [("letters.yaml", 1, "unknown-id")] * 2
 
 
+def test_what_records_show_must_be_known(tmp_path: Path) -> None:
+    rounds = """\
+bed:
+  same-family: holez
+  covers: [wait, kover]
+weather:
+  - {shows: long-days, within: 7}
+  - {shows: monsoon, within: 7}
+"""
+    found = examine(folder(tmp_path, {"rounds.yaml": rounds})).findings
+    assert [(f.file, f.line, f.code) for f in found] == [
+        ("rounds.yaml", 2, "unknown-id"), ("rounds.yaml", 3, "unknown-id"),
+        ("rounds.yaml", 6, "unknown-id"),
+    ]  # fmt: skip
+
+
+def test_rules_may_speak_of_a_beds_record(tmp_path: Path) -> None:
+    rule = """\
+- rule: it-was-here
+  when: {found-last-year: caterpillar, family-last-year: cabbage-family, last-time: same}
+  then: {likelier: caterpillar}
+  because: it was here
+  source: from-memory
+"""
+    assert examine(folder(tmp_path, {RULES: rule})).findings == []
+    wrong = rule.replace("found-last-year: caterpillar", "found-last-year: katerpillar")
+    assert [f.code for f in examine(folder(tmp_path / "b", {RULES: wrong})).findings][:1] == [
+        "unknown-id"
+    ]
+
+
 def test_every_code_has_a_test_a_page_and_a_meaning() -> None:
     assert set(FAULTS) == set(CODES)
     assert {path.stem for path in PAGES.glob("*.md")} - {"README"} == set(CODES)
