@@ -15,8 +15,7 @@ if TYPE_CHECKING:
 NAMES = (
     "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
     "report", "weather", "records", "place", "crops", "show", "drawings", "check", "baseline",
-    "confusion",
-    "coverage", "compare", "new", "schema",
+    "confusion", "coverage", "compare", "new", "schema",
 )  # fmt: skip
 
 
