@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from diagnose.commands.parser import Commands
 
 NAMES = (
-    "read", "case", "kept", "place", "crops", "show", "check", "confusion", "coverage", "compare",
-    "new", "schema",
+    "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
+    "report", "weather", "records", "place", "crops", "show", "drawings", "check", "baseline",
+    "confusion", "coverage", "compare", "new", "schema",
 )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from diagnose.consultation import Consultation
 from diagnose.journal import Plant, first_words
 from diagnose.kb.model import ABSENT, PRESENT, Decision, Knowledge
 from diagnose.kept import Kept
-from diagnose.reasoning.facts import RULE, Observation
+from diagnose.reasoning.facts import RECORDED, RULE, Observation
 from diagnose.reasoning.ranking import DOUBT, PARTS, SOMETHING_ELSE, UNTICKED, WORDS
 from diagnose.reasoning.screens import Tick
 from diagnose.reasoning.verdict import Answer, in_words
@@ -22,6 +22,7 @@ DECISIONS: dict[Decision, str] = {
     "leave": "Nothing needs doing.",
     "refer": "Ask before you act: this one is for someone who can test or treat it.",
 }
+KNOWN_FROM = {RULE: " (from the date and place)", RECORDED: " (from the record)"}
 HIGHEST = 0.97  # no chance is shown as surer
 
 
@@ -52,6 +53,11 @@ def warmth(bounds: Sequence[float]) -> str:
     """A temperature or a stretch of them, given in degrees C, in the units that are set."""
     fahrenheit = _stretch([c * 9 / 5 + 32 for c in bounds], 1)
     return _in_units(f"{fahrenheit} F", f"{_stretch(bounds, 0.5)} C")
+
+
+def rainfall(mm: float) -> str:
+    """An amount of rain."""
+    return _in_units(f"{mm / 25.4:.1f} inches", f"{mm:.0f} mm")
 
 
 def _stretch(bounds: Sequence[float], step: float) -> str:
@@ -122,7 +128,7 @@ def observation(knowledge: Knowledge, seen: Observation) -> str:
     line = said(knowledge, seen.symptom, seen.value)
     if seen.words:
         line += f" (you wrote: {seen.words})"
-    return line + (" (from the date and place)" if seen.source == RULE else "")
+    return line + KNOWN_FROM.get(seen.source, "")
 
 
 def plant_name(consultation: Consultation) -> str:

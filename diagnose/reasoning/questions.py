@@ -76,11 +76,16 @@ def open_symptoms(
 
 
 def rank_questions(
-    tables: Tables, chances: Floats, symptoms: Collection[str], forms_of: Collection[str] = ()
+    tables: Tables,
+    chances: Floats,
+    symptoms: Collection[str],
+    sooner: Collection[str] = (),
+    forms_of: Collection[str] = (),
 ) -> Questions:
     """The questions by bits per unit of effort, best first.
 
-    The bits are the entropy of the causes now, less its mean after the answer. Of the symptoms in
+    The bits are the entropy of the causes now, less its mean after the answer. For what a rule
+    asks for (`sooner`), the effort of `sooner` in likelihood.yaml is counted. Of the symptoms in
     `forms_of` it is known that they are there, and the form alone is asked.
     """
     names = sorted(symptoms)
@@ -88,6 +93,8 @@ def rank_questions(
     bits, effort = np.maximum(tables.bits(chances)[at], 0), tables.effort[at]
     for name in forms_of:
         bits[names.index(name)] = tables.bits_of_form(chances, name)
+    asked = [name in sooner for name in names]
+    effort = np.where(asked, tables.knowledge.likelihood.sooner, effort)
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
     return Questions(names, bits, effort, best)
 

@@ -16,7 +16,7 @@ from contextlib import AbstractContextManager, contextmanager
 from threading import Timer
 from typing import IO, Protocol
 
-from diagnose.pages.blocks import Block, Page, text
+from diagnose.pages.blocks import Block, Figure, Page, item, text
 
 A_WHILE = 0.4  # seconds before one is told that something is being done
 MORE = "Enter: more. q: enough. "
@@ -29,7 +29,12 @@ STYLES = {
     "entry": "bold",
     "note": "",
     "warning": "bold",
+    "chart": "",
+    "room": "",
+    "figures": "",
 }
+SPACED = ("title", "heading")  # after an empty line
+PROMPT = 3  # lines of the terminal that a prompt takes
 
 
 class Screen(Protocol):
@@ -46,7 +51,10 @@ class Screen(Protocol):
 
 def lines(block: Block, width: int) -> list[str]:
     """A block as lines no wider than `width`, hanging under its mark."""
-    lead = "  " * block.level + (block.mark + " " if block.mark else "")
+    level = 0 if block.kind == "room" else block.level
+    lead = "  " * level + (block.mark + " " if block.mark else "")
+    if block.kind == "figures":
+        return [line for figure in block.figures for line in lines(in_words(figure), width)]
     body = " ".join(block.text.split())
     wrapped = textwrap.wrap(
         body,
@@ -58,8 +66,16 @@ def lines(block: Block, width: int) -> list[str]:
     return wrapped or [lead.rstrip()]
 
 
+def in_words(figure: Figure) -> Block:
+    """A picture for those who cannot see it: its number, its name, and what it shows."""
+    return item(f"{figure.name}: {figure.drawing.words}".removeprefix(": "), figure.mark or "-")
+
+
 class PlainScreen:
-    """Line by line: no colour, no boxes, no redrawing. For pipes, scripts and screen readers."""
+    """Line by line: no colour, no boxes, no redrawing. For pipes, scripts and screen readers.
+
+    Pictures are told in words, where they are asked for.
+    """
 
     def __init__(self, stream: IO[str] | None = None, width: int | None = None) -> None:
         self.stream = stream or sys.stdout
@@ -75,7 +91,9 @@ class PlainScreen:
     def show(self, page: Page) -> None:
         """Show a page, a heading after an empty line."""
         for block in page:
-            if block.kind in ("title", "heading"):
+            if block.aside:
+                continue
+            if block.kind in SPACED:
                 print(file=self.stream)
             for line in lines(block, self.width):
                 print(line, file=self.stream)
@@ -104,7 +122,7 @@ class RichScreen:
 
         size = shutil.get_terminal_size()
         height, shown = max(size.lines - 2, 5), 0
-        for line, style in _styled(page, min(size.columns, WIDEST)):
+        for line, style in self._styled(page, size.columns, size.lines):
             if shown == height:
                 if not self.go_on():
                     return
@@ -116,14 +134,28 @@ class RichScreen:
         """Say the words where one has to wait."""
         return _after_a_while(lambda: self.console.print(words), True)
 
+    def _styled(self, page: Page, columns: int, rows: int) -> Iterator[tuple[str, str]]:
+        """The lines of a page with the style of each; a heading stands after an empty line."""
+        width = min(columns, WIDEST)
+        taken = sum(len(lines(b, width)) + (b.kind in SPACED) for b in page if b.kind != "figures")
+        for block in page:
+            if block.kind in SPACED:
+                yield "", ""
+            if block.kind == "figures":
+                found = self._pictures(block, columns, rows - taken - PROMPT)
+            else:
+                found = lines(block, width)
+            for line in found:
+                yield line, STYLES[block.kind]
 
-def _styled(page: Page, width: int) -> Iterator[tuple[str, str]]:
-    """The lines of a page with the style of each; a heading stands after an empty line."""
-    for block in page:
-        if block.kind in ("title", "heading"):
-            yield "", ""
-        for line in lines(block, width):
-            yield line, STYLES[block.kind]
+    def _pictures(self, block: Block, columns: int, rows: int) -> list[str]:
+        """Figures as lines; those that stand aside only where there is room."""
+        from diagnose.terminal import gallery
+
+        unicode = (self.console.encoding or "").lower().startswith("utf")
+        if block.aside:
+            return gallery.beside(block.figures, columns, rows, unicode)
+        return gallery.large(block.figures, columns, unicode)
 
 
 def _go_on() -> bool:
