@@ -517,6 +517,13 @@ class Consultation:
         weight = self.reasoner.knowledge.likelihood.reading.voice
         return weight * listening.voice(Said(self.said), self.crop, self.without)
 
+    def alike(self, cause: str) -> str | None:
+        """The described text of a cause that is most like the words; None without the encoder."""
+        listening = self.reasoner.listening
+        if listening is None or not self.said:
+            return None
+        return listening.nearest(Said(self.said), self.crop, cause, self.without).text
+
     @cached_property
     def chances(self) -> Floats:
         """Chances of every cause and, last, of something else."""

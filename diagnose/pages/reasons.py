@@ -20,7 +20,7 @@ from diagnose.pages.sayings import (
 from diagnose.reasoning import facts
 from diagnose.reasoning.explain import Reason
 from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import SOMETHING_ELSE, Ranked
+from diagnose.reasoning.ranking import SOMETHING_ELSE, WORDS, Ranked
 from diagnose.reasoning.screens import TickScreen
 
 SLIGHT = 0.5  # decibans: lighter weights are not worth a line
@@ -29,6 +29,7 @@ LEFT = (
     "One look answers them all, and together they tell more than one question. What you leave "
     "unticked counts a little against what would show it."
 )
+PROVES = "By itself that proves nothing."
 POINTS = "Ten points: ten times likelier with this than without; three points: twice."
 
 
@@ -100,9 +101,23 @@ def why_first(consultation: Consultation) -> Page:
     """Why the first cause leads and the next two follow."""
     causes = [c for c, _ in consultation.standing if c != SOMETHING_ELSE][:3]
     page: Page = [heading("What speaks for what")]
-    for cause in causes:
+    for number, cause in enumerate(causes):
         page += why_cause(consultation, cause)
+        if number == 0:
+            page += described(consultation, cause)
     return [*page, note(POINTS)]
+
+
+def described(consultation: Consultation, cause: str) -> Page:
+    """The described case most like the gardener's words, where these speak for the cause."""
+    speaks = any(
+        weight.symptom == WORDS and weight.decibans >= TELLING
+        for weight in consultation.account(cause).weights
+    )
+    words = consultation.alike(cause) if speaks else None
+    return (
+        [text(f'A case described like yours, in our words: "{words}" {PROVES}', 1)] if words else []
+    )
 
 
 def all_of_them(consultation: Consultation) -> Page:

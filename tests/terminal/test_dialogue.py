@@ -329,3 +329,19 @@ def test_what_may_be_eaten_is_told_at_any_prompt(talk) -> None:
     assert "If it is caterpillar: Wash the leaves and eat them." in said
     nothing = talk("", "eat", "kale", "leave")
     assert "do not eat it until a person who knows has seen it" in " ".join(nothing.split())
+
+
+def test_the_nearest_described_case_is_shown_as_no_reason_by_itself(knowledge) -> None:
+    out = io.StringIO()
+    lines = "a mottled leaf, light and dark green, on my squash\nyes\nstop\nreasons\nleave\n"
+    journal = Journal.begin(
+        Consultation(reasoner := Reasoner(knowledge), date(2026, 7, 15), reasoner.home())
+    )
+    with contextlib.suppress(Leave):
+        Dialogue(PlainScreen(out, 200), LineAsker(io.StringIO(lines), out), journal).run()
+    said = out.getvalue()
+    if reasoner.listening is None:
+        assert "A case described like yours" not in said
+    else:
+        assert "A case described like yours, in our words:" in said
+        assert "By itself that proves nothing." in said
