@@ -20,7 +20,7 @@ from diagnose.pages.sayings import (
 from diagnose.reasoning import facts
 from diagnose.reasoning.explain import Reason
 from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import SOMETHING_ELSE, WORDS, Ranked
+from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, WORDS, Ranked
 from diagnose.reasoning.screens import TickScreen
 
 SLIGHT = 0.5  # decibans: lighter weights are not worth a line
@@ -29,7 +29,8 @@ LEFT = (
     "One look answers them all, and together they tell more than one question. What you leave "
     "unticked counts a little against what would show it."
 )
-PROVES = "By itself that proves nothing."
+NAMED = 2  # answers that are named where several speak for one cause
+LIKE_YOURS = "A case described like yours, in our words (by itself it proves nothing)"
 POINTS = "Ten points: ten times likelier with this than without; three points: twice."
 
 
@@ -44,7 +45,7 @@ def why_asked(consultation: Consultation, symptom: str) -> Page:
         if first is not None:
             speaks.setdefault(first, []).append(_answer(consultation, symptom, value))
     lines = [
-        f'"{listed(values)}" would speak for {small(cause_name(knowledge, cause))}'
+        f"{_quoted(values)} would speak for {small(cause_name(knowledge, cause))}"
         for cause, values in speaks.items()
     ]
     if lines:
@@ -67,6 +68,13 @@ def why_screen(consultation: Consultation, screen: TickScreen) -> Page:
             cause = small(cause_name(knowledge, first))
             page.append(item(f"{tick_line(knowledge, line)}: would speak for {cause}"))
     return [*page, text(LEFT)]
+
+
+def _quoted(values: Sequence[str]) -> str:
+    """Answers as they stand on the screen, a few of them in full."""
+    named = [f'"{value}"' for value in values[:NAMED]]
+    more = len(values) - NAMED
+    return listed([*named, f"{more} more of them"] if more > 0 else named)
 
 
 def _answer(consultation: Consultation, symptom: str, value: str) -> str:
@@ -115,9 +123,7 @@ def described(consultation: Consultation, cause: str) -> Page:
         for weight in consultation.account(cause).weights
     )
     words = consultation.alike(cause) if speaks else None
-    return (
-        [text(f'A case described like yours, in our words: "{words}" {PROVES}', 1)] if words else []
-    )
+    return [text(f'{LIKE_YOURS}: "{words}"', 1)] if words else []
 
 
 def all_of_them(consultation: Consultation) -> Page:
@@ -134,7 +140,7 @@ def all_of_them(consultation: Consultation) -> Page:
 def _lines(consultation: Consultation, account: Ranked) -> Page:
     knowledge = consultation.reasoner.knowledge
     page: Page = [item(starting_point(consultation, account.cause), _points(account.start), 1)]
-    for weight in account.weights:
+    for weight in sorted(account.weights, key=lambda w: w.symptom == DOUBT):  # that one last
         if abs(weight.decibans) >= SLIGHT:
             words = said(knowledge, weight.symptom, weight.value)
             page.append(item(words, _points(weight.decibans), 1))
@@ -185,12 +191,10 @@ def rather(consultation: Consultation, this: str, that: str) -> Page:
         more = this if start > 0 else that
         page.append(item(f"{cause_name(knowledge, more)} is likelier to begin with: "
                          f"{starting_point(consultation, more)}."))  # fmt: skip
-    other = {(w.symptom, w.value): w.decibans for w in two.weights}
-    for weight in one.weights:
-        differs = weight.decibans - other.get((weight.symptom, weight.value), 0.0)
+    for (symptom, value), differs in _differences(one, two).items():
         if abs(differs) >= TELLING:
             name = cause_name(knowledge, this if differs > 0 else that)
-            words = said(knowledge, weight.symptom, weight.value)
+            words = "how you put it" if symptom == WORDS else said(knowledge, symptom, value)
             page.append(item(f"{words}: speaks for {small(name)}."))
     tell = knowledge.causes[this].looks_like.get(that) or knowledge.causes[that].looks_like.get(
         this
@@ -200,6 +204,20 @@ def rather(consultation: Consultation, this: str, that: str) -> Page:
     if len(page) == 1:
         page.append(text("Nothing that was seen tells these two apart."))
     return page
+
+
+def _differences(one: Ranked, two: Ranked) -> dict[tuple[str, str], float]:
+    """How much more each thing speaks for one cause than for another, in decibans.
+
+    That words can mislead speaks for neither.
+    """
+    found: dict[tuple[str, str], float] = {}
+    for account, sign in ((one, 1), (two, -1)):
+        for weight in account.weights:
+            if weight.symptom != DOUBT:
+                at = (weight.symptom, weight.value)
+                found[at] = found.get(at, 0.0) + sign * weight.decibans
+    return found
 
 
 def why_not(consultation: Consultation, cause: str) -> Page:
@@ -233,7 +251,7 @@ def what_would_change(consultation: Consultation) -> Page:
         return page
     after = consultation.observe(found).standing[0][0]
     seen = [asked(consultation, o) for o in found]
-    page.append(text(f"If you found {listed(seen, 'and')}, I would think of "
+    page.append(text(f"If this were found: {'; and '.join(seen)}. Then I would think of "
                      f"{small(cause_name(knowledge, after))} first."))  # fmt: skip
     looks = [knowledge.symptoms[o.symptom].look for o in found]
     page += [text(f"How to look: {look}") for look in looks if look]

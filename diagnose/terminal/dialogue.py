@@ -74,12 +74,15 @@ BEYOND = (
 )
 EVERYWHERE: Page = [
     item("so far: what I know, and where it points"),
+    item("reasons, others, change, more: why, what else, what would change it, the plan"),
+    item('not ...: why not another cause, as "not slugs"'),
     item("eat: what may be eaten, as far as I know"),
     item("a question of your own, as in: is it safe to eat? or: what is frass?"),
     item("back: take the last step back"),
     item("stop: end here and see what I have"),
     item("leave: keep everything and go"),
 ]
+WHY = ("reasons", "others", "change", "rules", "more", "plan")
 LATER = (
     ("more", "the whole plan"),
     ("reasons", "what speaks for it, and against"),
@@ -238,6 +241,8 @@ class Dialogue:
         if (word := typed.asked_about(line)) and (page := entries.what_is(self.knowledge, word)):
             self.screen.show(page)
             raise Again
+        if self._reasoned(line):
+            raise Again
         match typed.command(line):
             case "help":
                 self.screen.show([heading("What you can type"), *helps, *EVERYWHERE])
@@ -255,6 +260,31 @@ class Dialogue:
             case "leave":
                 self._leave()
         return None
+
+    def _reasoned(self, line: str) -> bool:
+        """Show the reasons that a line asks for, as far as there are any; whether it asked."""
+        now = self.now
+        word, _, rest = typed.plainly(line).partition(" ")
+        if word in ("not", "why") and rest:
+            rest = rest.removeprefix("not ")
+            if any(named.kind == "causes" for named in names.find(self.knowledge, rest)):
+                self._why_not(rest)
+                return True
+        if word not in WHY or rest:
+            return False
+        if now.verdict == "nothing understood":
+            self.screen.show([text("There is nothing to give reasons for yet.")])
+        elif word == "reasons":
+            self.screen.show([*reasons.why_first(now), *answer.loose_ends(now)])
+        elif word == "rules":
+            self.screen.show(reasons.rules(now.trace))
+        elif word == "others":
+            self.screen.show(answer.possible(now))
+        elif word in ("more", "plan"):
+            self.screen.show(self._more())
+        else:
+            self.screen.show(reasons.what_would_change(now))
+        return True
 
     def _back(self) -> Stage:
         """One step back, up to the description."""
@@ -574,16 +604,8 @@ class Dialogue:
         """What is typed after the answer: its parts, another cause, the next plant, more words."""
         word, _, rest = typed.plainly(line).partition(" ")
         match word:
-            case "more" | "plan":
-                self.screen.show(self._more())
-            case "reasons" | "why" if not rest.startswith("not"):
-                self.screen.show([*reasons.why_first(self.now), *answer.loose_ends(self.now)])
-            case "rules":
-                self.screen.show(reasons.rules(self.now.trace))
-            case "others":
-                self.screen.show(answer.possible(self.now))
-            case "change":
-                self.screen.show(reasons.what_would_change(self.now))
+            case "why" if not rest:
+                self._reasoned("reasons")
             case "ask":
                 return self._ask_on()
             case "next":
@@ -668,4 +690,7 @@ LIST_HELP: Page = [
 def _taken(now: Consultation, symptom: str, value: str) -> str:
     if value == UNSURE:
         return "not sure"
+    found = now.reasoner.knowledge.symptoms[symptom]
+    if value == ABSENT and found.values and found.kind in ("pattern", "condition"):
+        return "none of these"
     return said(now.reasoner.knowledge, symptom, value)
