@@ -76,7 +76,7 @@ def test_read_json_has_every_documented_key(capsys, small) -> None:
         "format", "knowledge", "alerts", "crop", "date", "observations", "perhaps", "guesses",
         "not_used",
         "verdict", "answers", "causes", "something_else", "would_change", "unexplained",
-        "second_cause", "next_questions", "plan", "cautions", "referral", "trace",
+        "second_cause", "next_questions", "next_screen", "plan", "cautions", "referral", "trace",
     ]  # fmt: skip
     assert data["format"] == "diagnose/2"
     seen = {o["symptom"]: o["value"] for o in data["observations"]}

@@ -150,6 +150,7 @@ class Dialogue:
 
     def _line(self, prompt: str, choices: Sequence[str], hint: str) -> str:
         """One line typed, or waiting from a paste. Ctrl-C asks; end of input keeps and leaves."""
+        self.queue += map(whole, self.screen.ahead())
         if self.queue:
             line = self.queue.pop(0)
             self.screen.show([text(f"{prompt}{line}")])

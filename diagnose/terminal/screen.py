@@ -20,6 +20,7 @@ from diagnose.pages.blocks import Block, Figure, Page, item, text
 
 A_WHILE = 0.4  # seconds before one is told that something is being done
 MORE = "Enter: more. q: enough. "
+ENOUGH = ("q", "enough", "no")
 WIDEST = 96  # columns of running text; longer lines are hard to read
 STYLES = {
     "title": "bold",
@@ -46,6 +47,10 @@ class Screen(Protocol):
 
     def waiting(self, words: str) -> AbstractContextManager[None]:
         """Say these words while something is done, if one has to wait for it."""
+        ...
+
+    def ahead(self) -> list[str]:
+        """Lines that were typed while a page was shown, and are not used yet."""
         ...
 
 
@@ -103,18 +108,23 @@ class PlainScreen:
         """Say the words where a person waits at a terminal."""
         return _after_a_while(lambda: self.show([text(words)]), self.stream.isatty())
 
+    def ahead(self) -> list[str]:
+        """None: it never waits."""
+        return []
+
 
 class RichScreen:
     """On a terminal: the same lines, headings and cautions bold, in parts that fit its height.
 
-    `go_on` waits for the reader after each part, and says whether to go on.
+    `go_on` waits for the reader after each part, and gives what is typed: nothing to go on.
     """
 
-    def __init__(self, go_on: Callable[[], bool] | None = None) -> None:
+    def __init__(self, go_on: Callable[[], str] | None = None) -> None:
         from rich.console import Console
 
         self.console = Console(highlight=False, markup=False, emoji=False, soft_wrap=True)
         self.go_on = go_on or _go_on
+        self.typed: list[str] = []
 
     def show(self, page: Page) -> None:
         """Show a page in the terminal's present size."""
@@ -124,7 +134,8 @@ class RichScreen:
         height, shown = max(size.lines - 2, 5), 0
         for line, style in self._styled(page, size.columns, size.lines):
             if shown == height:
-                if not self.go_on():
+                if line_typed := self.go_on().strip():
+                    self.typed += [] if line_typed.lower() in ENOUGH else [line_typed]
                     return
                 shown = 0
             self.console.print(Text(line, style=style))
@@ -133,6 +144,11 @@ class RichScreen:
     def waiting(self, words: str) -> AbstractContextManager[None]:
         """Say the words where one has to wait."""
         return _after_a_while(lambda: self.console.print(words), True)
+
+    def ahead(self) -> list[str]:
+        """What was typed in place of Enter: the page ends there, and it is the next line."""
+        found, self.typed = self.typed, []
+        return found
 
     def _styled(self, page: Page, columns: int, rows: int) -> Iterator[tuple[str, str]]:
         """The lines of a page with the style of each; a heading stands after an empty line."""
@@ -158,15 +174,15 @@ class RichScreen:
         return gallery.large(block.figures, columns, unicode)
 
 
-def _go_on() -> bool:
-    """Wait for Enter where a person is there to press it; False where there was enough."""
+def _go_on() -> str:
+    """What is typed after a part of a page, where a person is there to type; Ctrl-C is enough."""
     if sys.stdin is None or not sys.stdin.isatty():
-        return True
+        return ""
     try:
-        return input(MORE).strip().lower() not in ("q", "stop", "enough", "no")
+        return input(MORE)
     except (EOFError, KeyboardInterrupt):
         print()
-        return False
+        return ENOUGH[0]
 
 
 @contextmanager

@@ -78,25 +78,30 @@ def test_no_row_of_signs_is_read_aloud() -> None:
     assert not re.search(r"([=*_~-])\1", stream.getvalue())
 
 
-def shown(page, monkeypatch: pytest.MonkeyPatch, *answers: bool) -> tuple[str, int]:
+def shown(page, monkeypatch: pytest.MonkeyPatch, *answers: str) -> tuple[str, list[str]]:
     monkeypatch.setenv("COLUMNS", "40")
     monkeypatch.setenv("LINES", "12")
     left = list(answers)
     screen = RichScreen(lambda: left.pop(0))
     screen.console.file = out = io.StringIO()
     screen.show(page)
-    return out.getvalue(), len(left)
+    return out.getvalue(), [*screen.ahead(), *left]
 
 
 def test_a_long_page_comes_in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
     page = [text(f"line {number}") for number in range(25)]
-    said, left = shown(page, monkeypatch, True, True)
+    said, left = shown(page, monkeypatch, "", "")
     assert "line 24" in said
-    assert left == 0
-    said, left = shown(page, monkeypatch, False, True)
+    assert left == []
+    said, left = shown(page, monkeypatch, "q", "not asked for")
     assert "line 9" in said
     assert "line 10" not in said
-    assert left == 1
+    assert left == ["not asked for"]
+
+
+def test_what_is_typed_in_place_of_more_is_not_lost(monkeypatch: pytest.MonkeyPatch) -> None:
+    page = [text(f"line {number}") for number in range(25)]
+    assert shown(page, monkeypatch, "reasons")[1] == ["reasons"]
 
 
 def test_what_takes_no_time_is_not_announced() -> None:
