@@ -77,9 +77,9 @@ def dots(drawn: Picture, wide: int, high: int) -> Dots:
 
 def _pale(xs: npt.NDArray[np.int_], ys: npt.NDArray[np.int_], unit: float) -> Dots:
     """A light pattern of dots, closer where a dot is large."""
-    if unit > COARSE:
-        return (xs % 2 == 0) & (ys % 2 == 0)
-    return (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0
+    close: Dots = (xs % 2 == 0) & (ys % 2 == 0)
+    apart: Dots = (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0
+    return close if unit > COARSE else apart
 
 
 def _covered(

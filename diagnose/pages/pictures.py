@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from diagnose.drawings import shown
 from diagnose.kb.model import PRESENT, Knowledge
-from diagnose.pages.blocks import Figure, Page, figures, heading, note, title
+from diagnose.pages.blocks import Figure, Page, figures, heading, note, text, title
 
 TONES = "Dotted is pale or yellow, hatched is brown or dry, solid is dark."
 
@@ -24,6 +24,18 @@ def of_answers(knowledge: Knowledge, symptom: str, offered: Sequence[str]) -> li
         for general in [form == PRESENT and bool(knowledge.symptoms[symptom].values)]
         if general or form in offered
     ]
+
+
+def of_question(knowledge: Knowledge, symptom: str, offered: Sequence[str]) -> Page:
+    """The pictures of the answers to a question, and which answers have none."""
+    found = of_answers(knowledge, symptom, offered)
+    if not found:
+        return [text("There are no pictures of these answers.")]
+    known = knowledge.symptoms[symptom].values
+    drawn = {figure.drawing.form for figure in found}
+    without = [str(n) for n, form in enumerate(offered, 1) if form in known and form not in drawn]
+    left = [text(f"Without a picture, but as likely: {', '.join(without)}.")] if without else []
+    return [figures(found), *left, note(TONES)]
 
 
 def of_symptom(knowledge: Knowledge, symptom: str) -> list[Figure]:
