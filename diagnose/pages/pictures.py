@@ -41,17 +41,27 @@ def of_question(knowledge: Knowledge, symptom: str, offered: Sequence[str]) -> P
 def of_symptom(knowledge: Knowledge, symptom: str) -> list[Figure]:
     """The pictures of a symptom, under the names of its forms."""
     return [
-        Figure(shown.caption(knowledge, symptom, form), drawing)
+        Figure(_name(knowledge, symptom, form), drawing)
         for form in shown.forms(knowledge, symptom)
         if (drawing := shown.drawing(knowledge, symptom, form))
     ]
 
 
+def _name(knowledge: Knowledge, symptom: str, form: str) -> str:
+    """The name of a form, or of the symptom where it has none."""
+    known = knowledge.symptoms[symptom]
+    return known.name if form == PRESENT else known.value_name(form)
+
+
 def of_all(knowledge: Knowledge, symptoms: Sequence[str]) -> Page:
-    """The pictures of symptoms, a heading for each."""
+    """The pictures of symptoms for a maintainer, each with its id, and a heading for each."""
     page: Page = []
     for symptom in symptoms:
-        found = of_symptom(knowledge, symptom)
+        found = [
+            Figure(f"{_name(knowledge, symptom, drawing.form)} ({drawing_id})", drawing)
+            for drawing_id, drawing in knowledge.drawings.items()
+            if drawing.symptom == symptom
+        ]
         if found:
             page += [heading(knowledge.symptoms[symptom].ask), figures(found)]
     drawn = sum(len(block.figures) for block in page)
