@@ -18,7 +18,7 @@ ACROSS, DOWN = 2, 4  # dots of a cell
 # The bit of each dot of a braille cell (Unicode 16.0, block Braille Patterns, U+2800; from memory).
 BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
 BLANK = 0x2800
-COARSE = 1.8  # units to a dot: from there on fine lines are broken, and give way to tones
+COARSE = 1.3  # units to a dot: from there on fine lines are broken, and give way to tones
 # Which dots of a cell each sign of ASCII covers, row by row.
 SIGNS = {
     " ": "00 00 00 00", ".": "00 00 00 01", ",": "00 00 00 10", "_": "00 00 00 11",

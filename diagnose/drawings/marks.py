@@ -17,6 +17,8 @@ from diagnose.drawings.body import Body
 from diagnose.drawings.picture import FINE, LINE
 from diagnose.kb import shapes
 
+HAIR = 0.8  # units: just heavier than a vein, so that it stays whole at a coarse scale
+
 
 def draw(body: Body, mark: shapes.AnyMark) -> None:
     """Draw a mark on a body."""
@@ -136,7 +138,7 @@ def _trail(body: Body, number: int, count: int) -> None:
         room = max(outlines.half_width(body.region, x) - 7, 1)
         points.append((x, 0.85 * room * math.sin(3.6 * math.pi * share + 0.5)))
     area = outlines.ribbon(points, 1.2, 8).intersection(body.region.buffer(-1.5))
-    body.on.line(area.boundary, FINE)
+    body.on.line(area.boundary, LINE)
     body.hidden.append(area)
     line = outlines.smooth(points)[16::3]
     body.on.dot(body.points([tuple(p) for p in line]), 1.5)
@@ -237,7 +239,7 @@ def fuzz(body: Body, mark: shapes.Fuzz) -> None:
         for x, y in body.scattered(int(mark.size * 1.6), 2.4, patch):
             turn = math.atan2(y - at[1], x - at[0]) + body.rng.uniform(-0.5, 0.5)
             hairs.append(LineString([(x, y), (x + 4 * math.cos(turn), y + 4 * math.sin(turn))]))
-        body.on.line(MultiLineString(hairs), FINE)
+        body.on.line(MultiLineString(hairs), HAIR)
 
 
 def web(body: Body, mark: shapes.Web) -> None:
