@@ -16,6 +16,8 @@ p, li { margin: .3em 0; } .note { color: #444; font-size: .9em; }
 figure { width: 10.5em; margin: 0; break-inside: avoid; }
 figure svg { width: 100%; height: auto; } figcaption { font-size: .8em; line-height: 1.2; }
 .warning { border-left: .3em solid #111; padding-left: .6em; }
+figure { margin: .8em 0; } figure svg { max-width: 100%; height: auto; }
+figcaption { color: #444; font-size: .9em; } .line { border-bottom: 1px solid #888; height: 2em; }
 @media print { body { margin: 0; max-width: none; } h2 { break-after: avoid; } }
 """
 
@@ -38,6 +40,8 @@ def _markdown(block: Block) -> str:
             return f"{indent}{_mark(block.mark)} {block.text}"
         case "warning":
             return f"\n> **{block.mark}** {block.text}\n"
+        case "room":
+            return f"\n{block.text}\n" + "\n. . . . . . . . . . . . . . . .\n" * block.level
     return f"{indent}{block.text}\n"
 
 
@@ -84,4 +88,9 @@ def _html(block: Block) -> str:
             return f'<p class="warning"><strong>{escape(block.mark)}</strong> {words}</p>'
         case "note":
             return f'<p class="note">{words}</p>'
-    return f"<p>{words}</p>"
+        case "chart":
+            return f"<figure>{block.svg}<figcaption>{words}</figcaption></figure>"
+        case "room":
+            return f"<p>{words}</p>{'<div class=line></div>' * block.level}"
+    indent = f' style="margin-left: {block.level * 1.5}em"' if block.level else ""
+    return f"<p{indent}>{words}</p>"

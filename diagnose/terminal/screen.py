@@ -23,6 +23,8 @@ STYLES = {
     "entry": "bold",
     "note": "dim",
     "warning": "bold red",
+    "chart": "",
+    "room": "",
     "figures": "",
 }
 SPACED = ("title", "heading")  # after an empty line
@@ -39,7 +41,8 @@ class Screen(Protocol):
 
 def lines(block: Block, width: int) -> list[str]:
     """A block as lines no wider than `width`, hanging under its mark."""
-    lead = "  " * block.level + (block.mark + " " if block.mark else "")
+    level = 0 if block.kind == "room" else block.level
+    lead = "  " * level + (block.mark + " " if block.mark else "")
     if block.kind == "figures":
         return [line for figure in block.figures for line in lines(in_words(figure), width)]
     body = " ".join(block.text.split())
