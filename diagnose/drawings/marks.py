@@ -51,7 +51,7 @@ def _wedge(body: Body, at: tuple[float, float], size: float) -> BaseGeometry:
 
 def bites(body: Body, mark: shapes.Bites) -> None:
     """Pieces out of its edge."""
-    edge = body.region.exterior
+    edge = body.edge
     shares = [(i + 0.5) / mark.count for i in range(mark.count)]
     if mark.edge != "notched":
         shares = [s + body.rng.uniform(-0.25, 0.25) / mark.count for s in shares]
@@ -245,6 +245,8 @@ def fuzz(body: Body, mark: shapes.Fuzz) -> None:
 def web(body: Body, mark: shapes.Web) -> None:
     """Threads from edge to edge."""
     region = body.where(mark.where, 0.5)
+    if region.is_empty:
+        return
     low, bottom, high, top = region.bounds
     threads = []
     for number in range(mark.count):
@@ -283,7 +285,7 @@ def streaks(body: Body, mark: shapes.Streaks) -> None:
 def lumps(body: Body, mark: shapes.Lumps) -> None:
     """Bumps, on it or over its edge."""
     if mark.where == "edge":
-        line = body.region.exterior
+        line = body.edge
         found = [line.interpolate((i + 0.5) / mark.count, normalized=True)
                  for i in range(mark.count)]  # fmt: skip
         places = [(p.x, p.y) for p in found]
