@@ -117,9 +117,25 @@ def test_a_net_makes_caterpillars_less_likely(reasoner: Reasoner, store: Store) 
     now = blank(reasoner, store)
     assert dict(now.standing)["imported-cabbageworm"] < before / 2
     assert "less likely in this bed, because a net" in reasons.starting_point(
-        now, "imported-cabbageworm"
+        now, "diamondback-moth"
     )
     assert "under-cover" in {o.symptom for o in now.observations}
+    evidence = reasoner.knowledge.causes["imported-cabbageworm"].evidence
+    assert "under-cover" in evidence  # which is why no rule says it again
+
+
+def test_no_rule_says_again_what_the_record_shows(reasoner: Reasoner) -> None:
+    knowledge = reasoner.knowledge
+    shown = {knowledge.rounds.bed.covered, knowledge.rounds.bed.fenced}
+    twice = [
+        (name, cause)
+        for name, rule in knowledge.rules.items()
+        if "done" in rule.when
+        for causes in [rule.then.get("less-likely", [])]
+        for cause in ([causes] if isinstance(causes, str) else causes)
+        if shown & set(knowledge.causes[cause].evidence)
+    ]
+    assert twice == []
 
 
 def test_worse_in_spite_of_it_goes_to_the_extension_service(
@@ -192,7 +208,7 @@ def test_every_weather_sign_names_a_condition(reasoner: Reasoner) -> None:
     signs = reasoner.knowledge.rounds
     kinds = {reasoner.knowledge.symptoms[s.shows].kind for s in signs.weather}
     assert kinds == {"condition"}
-    assert set(signs.bed.covers) <= set(reasoner.knowledge.remedies)
+    assert {*signs.bed.covers, *signs.bed.fences} <= set(reasoner.knowledge.remedies)
 
 
 # look-outs
