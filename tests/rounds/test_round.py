@@ -452,6 +452,19 @@ def test_pages_as_files(run, tmp_path: Path) -> None:
     assert "is there already" in run(f"season --to {tmp_path / 'due.ics'}")[2]
 
 
+def test_the_season_of_a_southern_garden_begins_in_july(run, tmp_path: Path) -> None:
+    run("gardens --add Far --latitude -42 --last-frost 10-10 --first-frost 04-20")
+    run("beds --add North")
+    run("beds --plant kale --date 2026-10-25")
+    target = tmp_path / "season.html"
+    assert run(f"season --to {target} --date 2027-01-10")[0] == 0
+    written = target.read_text(encoding="utf-8")
+    assert "The season, Far, 2026" in written
+    letters = re.findall(r'text-anchor="middle">([A-Z])</text>', written)
+    assert "".join(letters) == "JASONDJFMAMJ"
+    assert written.index("October 2026") < written.index("April 2027")
+
+
 def test_a_consultation_for_a_bed_and_the_next_day(run) -> None:
     run("gardens --add Hill")
     run("beds --add North")
