@@ -165,6 +165,7 @@ class Reasoner:
             crop = self.knowledge.crops[crop_id]
             found += [fact("crop", crop_id), fact("family", crop.family)]
             found += [fact("part", part) for part in crop.parts]
+            found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
         found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
         return (*found, *self.time(day, place))
@@ -319,7 +320,8 @@ class Consultation:
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
-        return [*setting, *self.record, *facts.observed(self.observations), *words]
+        seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
+        return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
 
     @property
     def concerns(self) -> tuple[Heard, ...]:
@@ -543,7 +545,8 @@ class Consultation:
     @cached_property
     def questions(self) -> questions.Questions:
         """The questions still open, most worth asking first."""
-        return questions.rank_questions(self.tables, self.chances, self._open)
+        sooner = set(facts.concluded(self.closure.facts, facts.ASK))
+        return questions.rank_questions(self.tables, self.chances, self._open, sooner)
 
     @cached_property
     def _open(self) -> list[str]:

@@ -10,7 +10,9 @@ from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, Rule
 from diagnose.reasoning.engine import EngineRule
 
 # Facts given about the plant, the place and the date.
-GIVEN = ("crop", "family", "part", "season", "stage", "day-length")
+GIVEN = ("crop", "family", "part", "eaten", "season", "stage", "day-length")
+# The part on which something was seen, where this crop can show it on that part alone.
+LOOKED_AT = "looked-at"
 # Facts given of a bed's record: causes found there, families grown there, measures taken this year.
 RECORD = ("found-last-year", "found-this-year", "family-last-year", "family-two-years", "done")
 # With the answer: how it stood the last time, where it was found in that bed before.
@@ -21,6 +23,7 @@ ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.
 RULE_OUT = "rule-out"  # a cause
 SKIP = "skip"  # a symptom that is not worth asking about
+ASK = "ask"  # a symptom to look for now, whatever the effort
 HIDDEN = "hidden"  # a symptom that cannot be seen on what lies in the hand: not asked, "no" is none
 AVOID = "avoid"  # a remedy
 PREFER = "prefer"  # a remedy
@@ -31,7 +34,8 @@ ALERT = "alert"  # what must be said first
 LIKELIER = "likelier"  # a cause, by the bed's record
 LESS_LIKELY = "less-likely"  # a cause, by the bed's record
 ACTED_UPON = (
-    RULE_OUT, SKIP, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT, LIKELIER, LESS_LIKELY,
+    RULE_OUT, SKIP, ASK, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT, LIKELIER,
+    LESS_LIKELY,
 )  # fmt: skip
 # Facts given about the words.
 CONCERN = "concern"  # what they are about beside the plant
@@ -85,6 +89,20 @@ def observed(observations: Iterable[Observation]) -> list[str]:
         if not seen.denied and seen.value != PRESENT:
             facts.append(fact(seen.symptom, PRESENT))
     return facts
+
+
+def looked_at(knowledge: Knowledge, crop: str | None, seen: Iterable[Observation]) -> list[str]:
+    """The facts of the parts on which something was seen, where a crop shows it on one alone."""
+    if crop is None:
+        return []
+    has = set(knowledge.crops[crop].parts)
+    shown = [
+        has.intersection(symptom.parts)
+        for found in seen
+        for symptom in [knowledge.symptoms[found.symptom]]
+        if not found.denied and symptom.kind in ("symptom", "sign")
+    ]
+    return sorted({fact(LOOKED_AT, part) for parts in shown if len(parts) == 1 for part in parts})
 
 
 def _choices(pairs: Mapping[str, str | list[str]]) -> list[list[str]]:

@@ -52,7 +52,7 @@ def causes(subject: Subject) -> Iterator[Finding]:
 
 
 def others(subject: Subject) -> Iterator[Finding]:
-    """unknown-id: what crops, remedies, letters and rules name."""
+    """unknown-id: what crops, remedies, letters, symptoms, causes and rules name."""
     knowledge = subject.knowledge
     for crop_id, crop in knowledge.crops.items():
         for number, word in enumerate(crop.sources):
@@ -93,6 +93,18 @@ def others(subject: Subject) -> Iterator[Finding]:
         )
         if letter.crop:
             yield from subject.unknown((*at, "crop"), "crops", "crop", letter.crop, knowledge.crops)
+    for symptom_id, symptom in knowledge.symptoms.items():
+        for field, wanted in (("settles", symptom.settles), ("only-with", symptom.only_with)):
+            for word in wanted:
+                yield from subject.unknown(
+                    ("symptoms", symptom_id, field), "symptoms", "symptom", word,
+                    knowledge.symptoms,
+                )  # fmt: skip
+    for cause_id, needy in knowledge.causes.items():
+        for word in needy.needs:
+            yield from subject.unknown(
+                ("causes", cause_id, "needs"), "symptoms", "symptom", word, knowledge.symptoms
+            )
     for rule_id, rule in knowledge.rules.items():
         if rule.source:
             yield from subject.unknown(
