@@ -12,6 +12,8 @@ body { font: 12pt/1.45 Georgia, serif; max-width: 42em; margin: 2em auto; paddin
 h1 { font-size: 1.5em; } h2 { font-size: 1.15em; margin-bottom: .3em; }
 p, li { margin: .3em 0; } .note { color: #444; font-size: .9em; }
 .warning { border-left: .3em solid #111; padding-left: .6em; }
+figure { margin: .8em 0; } figure svg { max-width: 100%; height: auto; }
+figcaption { color: #444; font-size: .9em; } .line { border-bottom: 1px solid #888; height: 2em; }
 @media print { body { margin: 0; max-width: none; } h2 { break-after: avoid; } }
 """
 
@@ -32,6 +34,8 @@ def _markdown(block: Block) -> str:
             return f"{indent}{_mark(block.mark)} {block.text}"
         case "warning":
             return f"\n> **{block.mark}** {block.text}\n"
+        case "room":
+            return f"\n{block.text}\n" + "\n. . . . . . . . . . . . . . . .\n" * block.level
     return f"{indent}{block.text}\n"
 
 
@@ -65,4 +69,8 @@ def _html(block: Block) -> str:
             return f'<p class="warning"><strong>{escape(block.mark)}</strong> {words}</p>'
         case "note":
             return f'<p class="note">{words}</p>'
+        case "picture":
+            return f"<figure>{block.svg}<figcaption>{words}</figcaption></figure>"
+        case "room":
+            return f"<p>{words}</p>{'<div class=line></div>' * block.level}"
     return f"<p>{words}</p>"

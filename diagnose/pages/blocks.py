@@ -5,17 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry"]
+Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry", "picture", "room"]
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'."""
+    """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'.
+
+    Of a picture `text` are the words that say the same, and `svg` shows it where it can be shown;
+    of room to write in, `level` is the number of lines.
+    """
 
     kind: Kind
     text: str
     mark: str = ""
     level: int = 0
+    svg: str = ""
 
 
 Page = list[Block]
@@ -49,6 +54,16 @@ def entry(words: str, mark: str) -> Block:
 def note(words: str, level: int = 0) -> Block:
     """A remark of less weight."""
     return Block("note", words, level=level)
+
+
+def picture(words: str, svg: str) -> Block:
+    """A picture, and the words that say the same."""
+    return Block("picture", words, svg=svg)
+
+
+def room(words: str, lines: int) -> Block:
+    """Room to write in by hand."""
+    return Block("room", words, level=lines)
 
 
 def warning(words: str) -> Block:

@@ -23,6 +23,8 @@ STYLES = {
     "entry": "bold",
     "note": "dim",
     "warning": "bold red",
+    "picture": "",
+    "room": "",
 }
 
 
@@ -36,7 +38,8 @@ class Screen(Protocol):
 
 def lines(block: Block, width: int) -> list[str]:
     """A block as lines no wider than `width`, hanging under its mark."""
-    lead = "  " * block.level + (block.mark + " " if block.mark else "")
+    level = 0 if block.kind == "room" else block.level
+    lead = "  " * level + (block.mark + " " if block.mark else "")
     body = " ".join(block.text.split())
     wrapped = textwrap.wrap(
         body,
