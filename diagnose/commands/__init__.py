@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from diagnose.commands.parser import Commands
 
 NAMES = (
-    "read", "case", "kept", "crops", "show", "demonstrate", "practice",
+    "read", "case", "kept", "crops", "show", "demonstrate", "practice", "lesson", "sheet",
     "check", "confusion", "coverage", "compare", "new", "schema",
 )  # fmt: skip
 

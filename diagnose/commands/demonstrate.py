@@ -68,7 +68,7 @@ def _shown(options: argparse.Namespace, started: Consultation) -> Shown:
     if len(options.names) == 1 and KEPT.fullmatch(options.names[0]):
         return Shown(kept.opened(kept.named(options.names[0]), started.reasoner).journal)
     case, cause = described(options, knowledge)
-    expected = knowledge.causes[cause].name if cause else ", ".join(case.names[:1])
+    expected = knowledge.causes[cause].name if cause else ""
     return Shown(case_journal(case, started), case.text, expected)
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 class Described(NamedTuple):
-    """A case, and the cause beside which it stands; None for one of a file of one's own."""
+    """A case, and its cause: that beside which it stands, or that it expects; None for no known."""
 
     case: Case
     cause: str | None
@@ -28,12 +28,14 @@ def which(parser: argparse.ArgumentParser) -> None:
 
 def described(options: argparse.Namespace, knowledge: Knowledge) -> Described:
     """The case that is named. Raises UsageError where there is none."""
-    from diagnose.cases import read_cases
+    from diagnose.cases import accepted, read_cases
 
     wanted = " ".join(options.names).strip()
     path = Path(wanted)
     if path.suffix in (".yaml", ".yml"):
-        return Described(_numbered(read_cases(path), options.case, wanted), None)
+        case = _numbered(read_cases(path), options.case, wanted)
+        right = (c for c, known in knowledge.causes.items() if accepted(case, c, known))
+        return Described(case, next(right, None))
     cause = cause_named(knowledge, wanted)
     return Described(_numbered(knowledge.causes[cause].cases, options.case, wanted), cause)
 

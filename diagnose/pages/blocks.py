@@ -13,7 +13,7 @@ class Block:
     """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'.
 
     Of a picture `text` are the words that say the same, and `svg` shows it where it can be shown;
-    of room to write in, `level` is the number of lines.
+    of room to write in, `level` is the number of lines, and the mark 'box' means one to draw in.
     """
 
     kind: Kind
@@ -64,6 +64,11 @@ def picture(words: str, svg: str) -> Block:
 def room(words: str, lines: int) -> Block:
     """Room to write in by hand."""
     return Block("room", words, level=lines)
+
+
+def box(words: str, lines: int) -> Block:
+    """Room to draw in, as high as some lines."""
+    return Block("room", words, "box", lines)
 
 
 def warning(words: str) -> Block:
