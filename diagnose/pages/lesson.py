@@ -180,16 +180,16 @@ def cause(knowledge: Knowledge, cause_id: str) -> Page:
         page += [item(f"{knowledge.causes[other].name}: {tell}") for other, tell in alike]
     page.append(heading("How it works"))
     page += [text(words) for words in (found.mechanism, found.spread) if words]
+    page.append(heading("Whether it matters"))
+    page.append(text(f"{DECISIONS[found.matters.decision]} {found.matters.text}"))
+    if found.referral:
+        page += [heading("Whom to ask"), text(knowledge.referrals[found.referral].text)]
     page += [
-        heading("Whether it matters"),
-        text(f"{DECISIONS[found.matters.decision]} {found.matters.text}"),
         heading("What to do"),
         *(item(knowledge.remedies[r].text) for r in (*found.remedies, *found.next_season)),
         heading("What may be eaten"), text(found.harvest),
         *(warning(knowledge.cautions[c].text) for c in found.cautions),
     ]  # fmt: skip
-    if found.referral:
-        page += [heading("Whom to ask"), text(knowledge.referrals[found.referral].text)]
     titles = (knowledge.sources[source].title for source in found.sources)
     return [*page, note(f"Sources: {'; '.join(titles)}.")]
 

@@ -63,10 +63,10 @@ def things(now: Consultation, found: Sequence[str]) -> Page:
     return [item(symptoms[s].name, f"{n}.") for n, s in enumerate(found, 1)]
 
 
-def look(played: Round, symptom: str) -> Page:
-    """What is seen where they looked."""
-    now = played.now
-    spec, value = now.reasoner.knowledge.symptoms[symptom], played.hidden.truth[symptom]
+def look(played: Round) -> Page:
+    """What is seen where they looked last."""
+    last = played.seen[-1]
+    spec, value = played.now.reasoner.knowledge.symptoms[last.symptom], last.value
     return [text(spec.ask), entry(f"{spec.value_name(value)}.", "You see:")]
 
 
@@ -96,7 +96,7 @@ def wrong(played: Round, cause: str) -> Page:
     now = played.now
     name = cause_name(now.reasoner.knowledge, cause)
     left = GUESSES - len(played.named)
-    ends = f"You may name {_times(left)}." if left else "That was the last name."
+    ends = f"You may name a cause {_times(left)}." if left else "That was the last name."
     return [text(f"No, it is not {small(name)}. {ends}")]
 
 

@@ -197,8 +197,7 @@ def _filled(
 ) -> dict[str, str] | None:
     """All that can be seen where a cause is at work: what is stated, the rest drawn by its chances.
 
-    Of symptoms that restate one another one alone is to be seen, a stated one before others. None
-    where the rules would rule the cause out.
+    What only restates something stated is left out. None where the rules would rule the cause out.
     """
     tables, knowledge = start.tables, start.reasoner.knowledge
     row, truth = tables.row[cause], dict(stated)
@@ -208,7 +207,6 @@ def _filled(
         symptom = knowledge.symptoms[symptom_id]
         if symptom.overlaps in groups:
             continue
-        groups |= {symptom.overlaps} - {None}
         lines, rows = tables.exact[symptom_id], tables.rows[symptom_id].tolist()
         line = lines[rows.index(row)] if row in rows else lines[0]
         [truth[symptom_id]] = chance.choices(symptom.states, line.tolist())

@@ -113,14 +113,28 @@ class Round:
 
     @property
     def open(self) -> list[str]:
-        """What can still be looked at."""
+        """What can still be looked at, and would show something new."""
         return [q.symptom for q in self.now.questions if q.symptom in self.hidden.truth]
+
+    @property
+    def askable(self) -> list[str]:
+        """What can be asked for: what is open, and what only restates it."""
+        return [q.symptom for q in self.now.questions]
+
+    def seen_as(self, symptom: str) -> str:
+        """What is seen where something is looked at: it, or what it only restates."""
+        symptoms = self.blank.reasoner.knowledge.symptoms
+        group = symptoms[symptom].overlaps
+        if symptom in self.hidden.truth or group is None:
+            return symptom
+        return next((s for s in self.hidden.truth if symptoms[s].overlaps == group), symptom)
 
     def look(self, symptom: str) -> Round:
         """With one more look. Raises UsageError where it would show nothing new."""
+        symptom = self.seen_as(symptom)
         if symptom not in self.open:
             name = self.blank.reasoner.knowledge.symptoms[symptom].name
-            raise UsageError(f"what you know already settles that: {name}")
+            raise UsageError(f"What you know already settles that: {name}")
         return self._with(Looked(symptom, self.whose))
 
     def name(self, cause: str | None) -> Round:

@@ -141,7 +141,7 @@ class Practising:
 
     def _words(self, line: str) -> None:
         try:
-            found = asking.meant(self.round.now, line, self.round.open)
+            found = asking.meant(self.round.now, line, self.round.askable)
         except UsageError as error:
             self.screen.show([text(f"{error}.")])
             return
@@ -159,9 +159,9 @@ class Practising:
         try:
             self._take(self.round.look(symptom))
         except UsageError as error:
-            self.screen.show([text(f"{error}.".capitalize())])
+            self.screen.show([text(f"{error}.")])
             return
-        self.screen.show(practice.look(self.round, symptom))
+        self.screen.show(practice.look(self.round))
         self._warn()
 
     def _causes(self) -> None:
