@@ -13,8 +13,8 @@ from diagnose.kb.store import MAKERS
 PACKAGE = Path(diagnose.__file__).parent
 FROM_THE_GROUND_UP = (
     "errors", "inputs", "seasons", "kb", "reasoning", "reading", "listening", "consultation",
-    "cases", "journal", "checking", "ready", "shelf", "kept", "teaching", "pages", "documents",
-    "terminal", "bench", "tuning", "commands",
+    "cases", "journal", "checking", "ready", "shelf", "kept", "teaching", "drawings", "pages",
+    "documents", "terminal", "bench", "tuning", "commands",
 )  # fmt: skip
 ONLY_IN = {  # a library, and the one place that imports it
     "durable": {"reasoning/durable.py"},

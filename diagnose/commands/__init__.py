@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from diagnose.commands.parser import Commands
 
 NAMES = (
-    "read", "case", "kept", "crops", "show", "demonstrate", "practice", "lesson", "sheet",
-    "check", "confusion", "coverage", "compare", "new", "schema",
+    "read", "case", "kept", "crops", "show", "drawings", "demonstrate", "practice", "lesson",
+    "sheet", "check", "confusion", "coverage", "compare", "new", "schema",
 )  # fmt: skip
 
 

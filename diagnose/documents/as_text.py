@@ -6,18 +6,21 @@ from collections.abc import Sequence
 from html import escape
 from itertools import groupby
 
-from diagnose.pages.blocks import Block, Page
+from diagnose.drawings import shown
+from diagnose.drawings.as_svg import svg
+from diagnose.pages.blocks import Block, Figure, Page
 
 STYLE = """\
 body { font: 12pt/1.45 Georgia, serif; max-width: 42em; margin: 2em auto; padding: 0 1em;
        color: #111; background: #fff; }
 h1 { font-size: 1.5em; } h2 { font-size: 1.15em; margin-bottom: .3em; }
 p, li { margin: .3em 0; } ul, ol { margin: .3em 0; padding-left: 1.6em; }
-.note, figcaption { color: #444; font-size: .9em; }
+.note, figcaption { color: #444; } .note { font-size: .9em; }
 .warning { border-left: .3em solid; padding-left: .6em; }
 .bare { list-style: none; padding-left: 1em; }
-.pictures { display: flex; flex-wrap: wrap; gap: .6em 1.2em; }
-figure { margin: .3em 0; width: 9em; } figure svg { width: 100%; height: auto; }
+.figures { display: flex; flex-wrap: wrap; gap: .8em; }
+figure { width: 10.5em; margin: 0; } figure svg { width: 100%; height: auto; }
+figcaption { font-size: .8em; line-height: 1.2; }
 .field { display: flex; gap: .5em; align-items: end; }
 .line { flex: 1; border-bottom: 1px solid #777; height: 1.8em; }
 .box { border: 1px solid #777; }
@@ -27,7 +30,8 @@ figure { margin: .3em 0; width: 9em; } figure svg { width: 100%; height: auto; }
 @media print {
   body { font-size: 10.5pt; line-height: 1.35; margin: 0; padding: 0; max-width: none; }
   h1 { margin: 0 0 .4em; } h2 { margin: .7em 0 .2em; break-after: avoid; }
-  p, li { margin: .2em 0; } figure, .warning, .box, .field { break-inside: avoid; }
+  p, li { margin: .2em 0; } figure { width: 8.6em; }
+  figure, .warning, .box, .field { break-inside: avoid; }
   section + section { break-before: page; }
 }
 @page { margin: 15mm; }
@@ -43,6 +47,8 @@ def markdown(page: Page) -> str:
 def _markdown(block: Block) -> str:
     indent = "   " * block.level
     match block.kind:
+        case "figures":
+            return "".join(f"- {_named(f)}: {f.drawing.words}\n" for f in block.figures)
         case "title":
             return f"# {block.text}\n"
         case "heading":
@@ -78,17 +84,11 @@ def sheets(pages: Sequence[Page], name: str) -> str:
 
 
 def _section(page: Page) -> str:
-    """The blocks of a page; lines of a list, and pictures, that follow one another are together."""
+    """The blocks of a page; lines of a list that follow one another are together."""
     parts = []
     for kind, found in groupby(page, key=_together):
-        blocks = list(found)
-        shown = "\n".join(map(_html, blocks))
-        if kind == "picture":
-            parts.append(f'<div class="pictures">{shown}</div>')
-        elif kind in LISTS:
-            parts.append(f"{LISTS[kind]}\n{shown}\n</{LISTS[kind][1:3]}>")
-        else:
-            parts.append(shown)
+        lines = "\n".join(map(_html, found))
+        parts.append(f"{LISTS[kind]}\n{lines}\n</{LISTS[kind][1:3]}>" if kind in LISTS else lines)
     return "\n".join(parts)
 
 
@@ -104,9 +104,22 @@ def _together(block: Block) -> str:
     return "numbered" if block.mark.rstrip(".").isdecimal() else "bare"
 
 
+def _named(figure: Figure) -> str:
+    return f"{figure.mark} {figure.name}".strip() or figure.drawing.symptom
+
+
+def _figure(figure: Figure) -> str:
+    """A picture with its name; what it shows is told to those who cannot see it."""
+    name, words = _named(figure), figure.drawing.words
+    drawn = svg(shown.picture_of(figure.drawing), name, words)
+    return f"<figure>{drawn}<figcaption>{escape(name)}</figcaption></figure>"
+
+
 def _html(block: Block) -> str:
     words = escape(block.text)
     match block.kind:
+        case "figures":
+            return f'<div class="figures">{"".join(map(_figure, block.figures))}</div>'
         case "title":
             return f"<h1>{words}</h1>"
         case "heading":
@@ -117,8 +130,6 @@ def _html(block: Block) -> str:
             return f'<p class="warning"><strong>{escape(block.mark)}</strong> {words}</p>'
         case "note":
             return f'<p class="note">{words}</p>'
-        case "picture":
-            return f"<figure>{block.svg}<figcaption>{words}</figcaption></figure>"
         case "room":
             return _room(block, words)
     return f"<p>{words}</p>"

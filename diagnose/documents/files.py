@@ -13,7 +13,8 @@ from diagnose.documents.as_text import html, markdown
 from diagnose.errors import UsageError
 from diagnose.inputs import write_whole
 from diagnose.pages import answer, first, reasons
-from diagnose.pages.blocks import Page, text, title
+from diagnose.pages.blocks import Page, figures, text, title
+from diagnose.pages.pictures import of_found
 from diagnose.pages.sayings import day, plant_name
 
 FORMS = (".md", ".html", ".json")
@@ -61,6 +62,9 @@ def report(consultation: Consultation) -> Page:
         page.append(text(f'"{consultation.said}"'))
     page += first.alerts(consultation.alerts)
     page += answer.so_far(consultation)
+    seen = ((o.symptom, o.value) for o in consultation.counted)
+    drawn = of_found(consultation.reasoner.knowledge, seen)
+    page += [figures(drawn)] if drawn else []
     page += answer.one_shot(consultation)
     if consultation.verdict != "nothing understood":
         page += reasons.why_first(consultation)

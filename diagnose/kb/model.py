@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
 
+from diagnose.kb.shapes import Drawing
 from diagnose.seasons.degree_days import Method
 
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
@@ -633,6 +634,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Source: frozenset({"title", "seen", "used-for", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
+    Drawing: frozenset({"shows", "words", "draw"}),
     Safety: frozenset({"must", "never", "products"}),
 }  # fmt: skip
 """The fields from which no reading, no chance and no question follows; all others can move a case.
@@ -691,6 +693,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
+    drawings: dict[str, Drawing]
     likelihood: Likelihood
     seasons: Seasons
     words: Words

@@ -2,25 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry", "picture", "room"]
+from diagnose.kb.shapes import Drawing
+
+Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry", "figures", "room"]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A picture under its name; `mark` is the number of the answer that it shows, as '1.'."""
+
+    name: str
+    drawing: Drawing
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
     """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'.
 
-    Of a picture `text` are the words that say the same, and `svg` shows it where it can be shown;
-    of room to write in, `level` is the number of lines, and the mark 'box' means one to draw in.
+    Figures that stand `aside` are shown only where there is room for them.
+    Of room to write in, `level` is the number of lines; the mark 'box' means one to draw in.
     """
 
     kind: Kind
     text: str
     mark: str = ""
     level: int = 0
-    svg: str = ""
+    figures: tuple[Figure, ...] = ()
+    aside: bool = False
 
 
 Page = list[Block]
@@ -56,9 +69,9 @@ def note(words: str, level: int = 0) -> Block:
     return Block("note", words, level=level)
 
 
-def picture(words: str, svg: str) -> Block:
-    """A picture, and the words that say the same."""
-    return Block("picture", words, svg=svg)
+def figures(found: Sequence[Figure], aside: bool = False) -> Block:
+    """Pictures."""
+    return Block("figures", "", figures=tuple(found), aside=aside)
 
 
 def room(words: str, lines: int) -> Block:

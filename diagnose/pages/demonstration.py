@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from diagnose.consultation import Consultation
 from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Struck, Ticked, Told
 from diagnose.pages import answer, first
-from diagnose.pages.blocks import Block, Page, entry, item, note, text
+from diagnose.pages.blocks import Block, Figure, Page, entry, figures, item, note, text
+from diagnose.pages.pictures import of_answers, of_found
 from diagnose.pages.sayings import cause_name, day, finding, listed, percent, plant_name, small
 from diagnose.pages.slide import Bar, Slide
 from diagnose.teaching.demonstration import Move, Moved, in_view, moved, moves, newly_ruled_out
@@ -38,7 +39,8 @@ def slides(
         told |= {alert.id for alert in new}
         if new:
             found.append(Slide("Before we go on", tuple(first.alerts(new))))
-        found.append(Slide(_title(move), _seen(move), bars(move.after, view, move.before)))
+        moved_bars = bars(move.after, view, move.before)
+        found.append(Slide(_title(move), _seen(move), moved_bars, _drawn(move)))
     return [*found, _end(journal.now, expected, view)]
 
 
@@ -73,8 +75,10 @@ def direction(bar: Bar) -> str:
 
 def as_page(shown: Slide) -> Page:
     """A slide line by line, its bars in words."""
+    drawn = [figures(shown.figures)] if shown.figures else []
     return [
-        Block("heading", shown.title), *shown.page, *(item(bar_words(bar)) for bar in shown.bars)
+        Block("heading", shown.title), *shown.page, *drawn,
+        *(item(bar_words(bar)) for bar in shown.bars),
     ]  # fmt: skip
 
 
@@ -94,10 +98,20 @@ def _the(about: str) -> str:
 def _question(move: Move, number: int, view: Mapping[str, float]) -> Slide:
     assert isinstance(move.step, Answered)
     symptom = move.before.reasoner.knowledge.symptoms[move.step.symptom]
-    choices = [symptom.value_name(state) for state in move.before.offered(move.step.symptom)]
+    offered = move.before.offered(move.step.symptom)
+    choices = [symptom.value_name(state) for state in offered]
     page = [text(symptom.ask), *(item(name, f"{n}.") for n, name in enumerate(choices, 1)),
             note("What do you expect? Which bar would then grow?")]  # fmt: skip
-    return Slide(f"Question {number}", tuple(page), bars(move.before, view))
+    drawn = of_answers(move.before.reasoner.knowledge, move.step.symptom, offered)
+    return Slide(f"Question {number}", tuple(page), bars(move.before, view), tuple(drawn))
+
+
+def _drawn(move: Move) -> tuple[Figure, ...]:
+    """The picture of what an answer says is there."""
+    if not isinstance(move.step, Answered):
+        return ()
+    answered = [(move.step.symptom, move.step.value)]
+    return tuple(of_found(move.after.reasoner.knowledge, answered))
 
 
 def _title(move: Move) -> str:

@@ -2,13 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from diagnose.journal import Journal
 from diagnose.kb.model import NONE, PRESENT, Frequency, Knowledge, figure
 from diagnose.pages import answer, first, practice
-from diagnose.pages.blocks import Page, box, entry, heading, item, note, room, text, title, warning
+from diagnose.pages.blocks import (
+    Figure,
+    Page,
+    box,
+    entry,
+    figures,
+    heading,
+    item,
+    note,
+    room,
+    text,
+    title,
+    warning,
+)
 from diagnose.pages.demonstration import trail
+from diagnose.pages.pictures import of_answers, of_found
 from diagnose.pages.sayings import DECISIONS, cause_name, day, finding, plant_name
 from diagnose.reasoning.advice import Plan
 from diagnose.teaching.lesson import MINUTES, Lesson, Portion
@@ -29,8 +43,9 @@ CAREFUL = (
 )
 SHOWN_FROM: Frequency = "sometimes"  # what is rarer is left off a page to hand out
 SIGNS, ALIKE = 12, 6  # lines on it
+COMPARED = 5  # pictures to compare: a row
 TIMES = "The minutes are common practice, without a source; change them as you need."
-LOOKS, DRAWING = 8, 6  # rows to write what was looked at, lines to draw in
+LOOKS, DRAWING = 8, 5  # rows to write what was looked at, lines to draw in
 
 
 def plan(made: Lesson) -> Page:
@@ -86,8 +101,10 @@ def _portion(made: Lesson, portion: Portion) -> Page:
             ]
 
 
-def sheet(about: str = "", story: str = "", looks: Iterable[str] = ()) -> Page:
-    """An observation sheet to fill in; empty, or for a story and things to look at."""
+def sheet(
+    about: str = "", story: str = "", looks: Iterable[str] = (), compare: Sequence[Figure] = ()
+) -> Page:
+    """An observation sheet to fill in; empty, or for a story, things to look at and to compare."""
     named = f" of the {about}" if about else ""
     page: Page = [title(f"Observation sheet{named}"), room("Names:", 1), room("Day and bed:", 1)]
     if story:
@@ -95,6 +112,8 @@ def sheet(about: str = "", story: str = "", looks: Iterable[str] = ()) -> Page:
     asked = list(looks)
     page.append(heading("What we looked at, and what we saw"))
     page += [room(ask, 1) for ask in asked] or [room("", LOOKS)]
+    if compare:
+        page += [heading("Which is most like it?"), figures(compare)]
     page += [
         heading("A drawing of what we saw"), box("", DRAWING),
         heading("What we think"),
@@ -109,7 +128,20 @@ def lesson_sheet(made: Lesson) -> Page:
     """The sheet of a lesson, for its story."""
     symptoms = made.end.reasoner.knowledge.symptoms
     looks = (symptoms[step.symptom].ask for step in made.asked)
-    return sheet(plant_name(made.end), made.case.text, looks)
+    return sheet(plant_name(made.end), made.case.text, looks, _to_compare(made))
+
+
+def _to_compare(made: Lesson) -> list[Figure]:
+    """Pictures of one sign to choose from, of the first with two at least; the right one is there."""
+    knowledge = made.end.reasoner.knowledge
+    for step in made.asked:
+        symptom = knowledge.symptoms[step.symptom]
+        drawn = of_answers(knowledge, step.symptom, list(symptom.values))
+        if symptom.kind in ("symptom", "sign") and len(drawn) >= 2:
+            right = [f for f in drawn if f.drawing.form in symptom.forms(step.value)]
+            some = [*right, *(f for f in drawn if f not in right)][:COMPARED]
+            return [Figure(f.name, f.drawing) for f in drawn if f in some]
+    return []
 
 
 def key(made: Lesson) -> Page:
@@ -119,6 +151,7 @@ def key(made: Lesson) -> Page:
     page.append(text(knowledge.causes[made.cause].summary))
     page.append(heading("What is seen, and what it tells"))
     page += [item(line, f"{n}.") for n, line in enumerate(trail(made.journal), 1)]
+    page += _figures(of_found(knowledge, ((step.symptom, step.value) for step in made.asked)))
     return page + _do(knowledge, made.plan)
 
 
@@ -140,6 +173,8 @@ def demonstration(journal: Journal, story: str, expected: str) -> Page:
     page += first.alerts(now.alerts)
     page.append(heading("What was seen, and what it told"))
     page += [item(line, f"{n}.") for n, line in enumerate(trail(journal), 1)]
+    seen = ((o.symptom, o.value) for o in now.observations)
+    page += _figures(of_found(now.reasoner.knowledge, seen))
     page += [heading("Where that leads"), *answer.short(now)]
     if expected:
         page.append(note(f"The case was written of: {expected}."))
@@ -171,9 +206,10 @@ def round_key(played: Round) -> Page:
 def cause(knowledge: Knowledge, cause_id: str) -> Page:
     """A cause as a page to hand out: how it shows, what it is taken for, what to do, eating."""
     found = knowledge.causes[cause_id]
-    page: Page = [title(found.name), text(found.summary)]
-    page.append(heading("How it shows"))
-    page += [item(line) for line in _signs(knowledge, cause_id)]
+    page: Page = [title(found.name), text(found.summary), heading("How it shows")]
+    signs = _signs(knowledge, cause_id)
+    page += [item(_name(knowledge, *sign)) for sign in signs]
+    page += _figures(of_found(knowledge, signs))
     if found.looks_like:
         page.append(heading("Easily taken for"))
         alike = list(found.looks_like.items())[:ALIKE]
@@ -194,17 +230,27 @@ def cause(knowledge: Knowledge, cause_id: str) -> Page:
     return [*page, note(f"Sources: {'; '.join(titles)}.")]
 
 
-def _signs(knowledge: Knowledge, cause_id: str) -> Iterable[str]:
-    """The symptoms and signs by which a cause often shows, the most frequent first."""
+def _signs(knowledge: Knowledge, cause_id: str) -> list[tuple[str, str]]:
+    """The symptoms and signs, with their forms, by which a cause shows, most frequent first."""
     scale = knowledge.likelihood.frequency
-    often: list[tuple[float, str]] = []
+    often: list[tuple[float, str, str]] = []
     for symptom_id, line in knowledge.causes[cause_id].evidence.items():
-        symptom = knowledge.symptoms[symptom_id]
-        if symptom.kind not in ("symptom", "sign"):
+        if knowledge.symptoms[symptom_id].kind not in ("symptom", "sign"):
             continue
         words = line if isinstance(line, dict) else {PRESENT: line}
-        for form, word in words.items():
-            if form != NONE and figure(word, scale) >= scale[SHOWN_FROM]:
-                name = symptom.name if form == PRESENT else finding(knowledge, symptom_id, form)
-                often.append((-figure(word, scale), name))
-    return [name for _, name in sorted(often)[:SIGNS]]
+        often += [
+            (-figure(word, scale), symptom_id, form)
+            for form, word in words.items()
+            if form != NONE and figure(word, scale) >= scale[SHOWN_FROM]
+        ]
+    return [(symptom, form) for _, symptom, form in sorted(often)[:SIGNS]]
+
+
+def _name(knowledge: Knowledge, symptom: str, form: str) -> str:
+    if form == PRESENT:
+        return knowledge.symptoms[symptom].name
+    return finding(knowledge, symptom, form)
+
+
+def _figures(found: Sequence[Figure]) -> Page:
+    return [figures(found)] if found else []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from diagnose.pages.blocks import Block
+from diagnose.pages.blocks import Block, Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +22,12 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Slide:
-    """What is shown at one time: a title, blocks of text, and bars that keep their places."""
+    """What is shown at one time: a title, blocks of text, and bars that keep their places.
+
+    The `figures` are shown where there is room for them beside all that.
+    """
 
     title: str
     page: tuple[Block, ...] = ()
     bars: tuple[Bar, ...] = ()
+    figures: tuple[Figure, ...] = ()

@@ -13,6 +13,7 @@ from diagnose.pages.blocks import heading, text
 from diagnose.pages.demonstration import as_page, direction
 from diagnose.pages.sayings import percent
 from diagnose.pages.slide import Bar, Slide
+from diagnose.terminal import gallery
 from diagnose.terminal.askers import Asker
 from diagnose.terminal.screen import Screen, lines
 from diagnose.terminal.typed import plainly
@@ -59,6 +60,9 @@ def _screens(slide: Slide, count: str, shape: Shape) -> list[list[str]]:
     body = [line for block in slide.page for line in lines(block, width)]
     room = shape.height - len(head) - 2  # a line is left empty before the keys
     drawn = _bars(slide.bars, width, shape.unicode, room // 2 if body else room)
+    left = room - len(body) - len(drawn) - bool(body and drawn)
+    pictures = gallery.beside(slide.figures, width, left - 1, shape.unicode)
+    body += ["", *pictures] if pictures else []
     first = room - len(drawn) - bool(drawn)
     parts = [[*body[:first], *([""] if drawn else []), *drawn]]
     parts += [body[at : at + room] for at in range(first, len(body), room)]

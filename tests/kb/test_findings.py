@@ -101,6 +101,12 @@ def rule(when: str, then: str) -> str:
     return RULE.replace("WHEN", when).replace("THEN", then)
 
 
+DRAWN = """\
+ID:
+  shows: {holes: ragged}
+  words: A leaf with large, uneven holes.
+  draw: [{shape: leaf, marks: [{mark: holes, count: 3}]}]
+"""
 LOOP = (
     rule("crop: kale", "mood: grim")
     + rule("mood: grim", "weather: foul").replace("rule: more", "rule: foul-if-grim")
@@ -155,6 +161,10 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
                        CATERPILLAR, 13),
     "caution-missing": ({"remedies.yaml": swap(("Pick them off.", "Pick them off the net."))},
                         "remedies.yaml", 1),
+    "drawn-twice": (
+        {"drawings/all.yaml": DRAWN.replace("ID", "a") + DRAWN.replace("ID", "b")},
+        "drawings/all.yaml", 6,
+    ),
     "missing-number": (
         {"likelihood.yaml": lambda text: re.sub(r"  seldom: .*\n", "", text)}, "likelihood.yaml", 0,
     ),
