@@ -132,7 +132,7 @@ def lesson_sheet(made: Lesson) -> Page:
 
 
 def _to_compare(made: Lesson) -> list[Figure]:
-    """Pictures of one sign to choose from, of the first with two at least; the right one is there."""
+    """Pictures of one sign to choose from, the right one among them: of the first with two."""
     knowledge = made.end.reasoner.knowledge
     for step in made.asked:
         symptom = knowledge.symptoms[step.symptom]
