@@ -8,7 +8,7 @@ from diagnose.consultation import Consultation
 from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Struck, Ticked, Told
 from diagnose.pages import answer, first
 from diagnose.pages.blocks import Block, Figure, Page, entry, figures, item, note, text
-from diagnose.pages.pictures import of_answers, of_found
+from diagnose.pages.pictures import of_answers, of_found, unnamed
 from diagnose.pages.sayings import cause_name, day, finding, listed, percent, plant_name, small
 from diagnose.pages.slide import Bar, Slide
 from diagnose.teaching.demonstration import Move, Moved, in_view, moved, moves, newly_ruled_out
@@ -75,7 +75,7 @@ def direction(bar: Bar) -> str:
 
 def as_page(shown: Slide) -> Page:
     """A slide line by line, its bars in words."""
-    drawn = [figures(shown.figures)] if shown.figures else []
+    drawn = [figures(shown.figures, aside=len(shown.figures) > 1)] if shown.figures else []
     return [
         Block("heading", shown.title), *shown.page, *drawn,
         *(item(bar_words(bar)) for bar in shown.bars),
@@ -111,7 +111,7 @@ def _drawn(move: Move) -> tuple[Figure, ...]:
     if not isinstance(move.step, Answered):
         return ()
     answered = [(move.step.symptom, move.step.value)]
-    return tuple(of_found(move.after.reasoner.knowledge, answered))
+    return tuple(unnamed(of_found(move.after.reasoner.knowledge, answered)))
 
 
 def _title(move: Move) -> str:

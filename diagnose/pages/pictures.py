@@ -49,6 +49,11 @@ def of_found(
     return made[:most]
 
 
+def unnamed(found: Iterable[Figure]) -> list[Figure]:
+    """Pictures without their names, where these stand beside them."""
+    return [Figure("", figure.drawing) for figure in found]
+
+
 def of_all(knowledge: Knowledge, symptoms: Sequence[str]) -> Page:
     """The pictures of symptoms, a heading for each."""
     page: Page = []

@@ -9,7 +9,7 @@ from diagnose.journal import Answered
 from diagnose.kb.model import Knowledge
 from diagnose.pages import answer, reasons
 from diagnose.pages.blocks import Page, entry, figures, heading, item, note, text
-from diagnose.pages.pictures import of_found
+from diagnose.pages.pictures import of_found, unnamed
 from diagnose.pages.sayings import (
     DECISIONS,
     cause_name,
@@ -68,7 +68,7 @@ def look(played: Round) -> Page:
     """What is seen where they looked last."""
     last = played.seen[-1]
     spec, value = played.now.reasoner.knowledge.symptoms[last.symptom], last.value
-    drawn = of_found(played.now.reasoner.knowledge, [(last.symptom, value)])
+    drawn = unnamed(of_found(played.now.reasoner.knowledge, [(last.symptom, value)]))
     page: Page = [text(spec.ask), entry(f"{spec.value_name(value)}.", "You see:")]
     return [*page, figures(drawn)] if drawn else page
 

@@ -6,7 +6,7 @@ Nothing of it depends on the order in which it is asked for, so that a round can
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal, get_args
@@ -153,14 +153,16 @@ def _described(blank: Consultation, wish: Wish, chance: random.Random) -> Hidden
 def _made(
     blank: Consultation, level: Level, case: Case, case_id: CaseId, chance: random.Random
 ) -> Hidden | None:
-    """A described case as a hidden problem: what it does not state is drawn; None where the rules
-    would rule its cause out."""
+    """A described case as a hidden problem; None where the rules would rule its cause out.
+
+    What it does not state is as it most often is with its cause.
+    """
     knowledge = blank.reasoner.knowledge
     crop = knowledge.crop_named(case.crop or "")
     assert crop is not None and case.date is not None
     start = replace(blank, crop=crop, day=date.fromisoformat(case.date))
     stated = {o.symptom: o.value for o in checked_observations(case, knowledge)}
-    truth = _filled(start, case_id[0], stated, chance)
+    truth = _filled(start, case_id[0], stated, _likeliest)
     if truth is None:
         return None
     words = clean(case.text) if level == "easy" and case.text else ""
@@ -175,12 +177,16 @@ def _drawn(blank: Consultation, wish: Wish, chance: random.Random) -> Hidden:
     knowledge = blank.reasoner.knowledge
     names = [*blank.reasoner.tables.causes, SOMETHING_ELSE]
     days = [day for day in _year(blank.day) if _open(blank, wish.seasons, day, GROWING)]
+
+    def drawn(states: Sequence[str], chances: Sequence[float]) -> str:
+        return chance.choices(states, chances)[0]
+
     crops = wish.crops or tuple(c for c, crop in knowledge.crops.items() if len(crop.parts) > 2)
     for _ in range(TRIES):
         crop, day = chance.choice(crops), chance.choice(days)
         start = replace(blank, crop=crop, day=day)
         [cause] = chance.choices(names, start.chances.tolist())
-        truth = None if cause == SOMETHING_ELSE else _filled(start, cause, {}, chance)
+        truth = None if cause == SOMETHING_ELSE else _filled(start, cause, {}, drawn)
         if truth is None:
             continue
         there = _there(knowledge, truth, knowledge.causes[cause].evidence)
@@ -192,24 +198,29 @@ def _drawn(blank: Consultation, wish: Wish, chance: random.Random) -> Hidden:
     raise UsageError("no problem could be drawn; try other crops or another season")
 
 
+def _likeliest(states: Sequence[str], chances: Sequence[float]) -> str:
+    return states[chances.index(max(chances))]
+
+
 def _filled(
-    start: Consultation, cause: str, stated: dict[str, str], chance: random.Random
+    start: Consultation,
+    cause: str,
+    stated: dict[str, str],
+    pick: Callable[[Sequence[str], Sequence[float]], str],
 ) -> dict[str, str] | None:
-    """All that can be seen where a cause is at work: what is stated, the rest drawn by its chances.
+    """All that can be seen where a cause is at work: what is stated, the rest as `pick` has it.
 
     What only restates something stated is left out. None where the rules would rule the cause out.
     """
     tables, knowledge = start.tables, start.reasoner.knowledge
     row, truth = tables.row[cause], dict(stated)
     groups = {knowledge.symptoms[s].overlaps for s in stated} - {None}
-    asked = sorted(set(start.reasoner.askable(start.crop)) - set(stated))
-    for symptom_id in chance.sample(asked, len(asked)):
+    for symptom_id in sorted(set(start.reasoner.askable(start.crop)) - set(stated)):
         symptom = knowledge.symptoms[symptom_id]
-        if symptom.overlaps in groups:
-            continue
-        lines, rows = tables.exact[symptom_id], tables.rows[symptom_id].tolist()
-        line = lines[rows.index(row)] if row in rows else lines[0]
-        [truth[symptom_id]] = chance.choices(symptom.states, line.tolist())
+        if symptom.overlaps not in groups:
+            lines, rows = tables.exact[symptom_id], tables.rows[symptom_id].tolist()
+            line = lines[rows.index(row)] if row in rows else lines[0]
+            truth[symptom_id] = pick(symptom.states, line.tolist())
     whole = start.observe(Observation(s, value) for s, value in truth.items())
     return None if cause in whole.ruled_out else truth
 
