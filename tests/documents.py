@@ -11,7 +11,7 @@ import io
 import math
 import re
 import sys
-from collections import Counter
+from collections import defaultdict
 from datetime import date
 from pathlib import Path
 from typing import get_args
@@ -35,7 +35,9 @@ from diagnose.terminal.dialogue import Dialogue, Leave
 from diagnose.terminal.practising import Practising
 from diagnose.terminal.screen import PlainScreen
 from diagnose.terminal.slides import told
+from tests.rounds.season import played as season_played
 from tests.teaching.players import Player
+from tests.validation import resting
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 DAY = date(2026, 6, 5)
@@ -140,27 +142,30 @@ answer comes there with chance {told[other]:.5f}.
 
 
 def sources(knowledge: Knowledge) -> str:
-    """Every source, what it was used for and how many entries cite it; opened ones first."""
-    cited: Counter[str] = Counter()
-    for cause in knowledge.causes.values():
-        cited.update({*cause.sources, *([cause.matters.source] if cause.matters.source else [])})
-    for crop in knowledge.crops.values():
-        cited.update(crop.sources)
+    """What rests on what, in shares, and a table of every source: the most used first."""
+    used: dict[str, list[str]] = defaultdict(list)
+    for cause_id, cause in knowledge.causes.items():
+        for source in {*cause.sources, cause.matters.source} - {None}:
+            used[str(source)].append(cause_id)
+    for kind in ("crops", "alerts", "dangers"):
+        for entry_id, entry in getattr(knowledge, kind).items():
+            for source in entry.sources:
+                used[source].append(f"{entry_id} ({kind[:-1]})")
     for rule in knowledge.rules.values():
-        cited.update([rule.source] if rule.source else [])
-    lines = []
-    for seen in ("opened", "from memory"):
-        lines.append(f"## {seen.capitalize()}\n")
-        for source_id, source in sorted(knowledge.sources.items()):
-            if source.seen == seen:
-                parts = (source.title, source.publisher, str(source.year or ""), source.where)
-                named = ". ".join(part for part in parts if part)
-                lines.append(
-                    f"- `{source_id}` {named}. Used for: {source.used_for}. "
-                    f"Cited by {cited[source_id]}."
-                )
-        lines.append("")
-    return "\n".join(lines).rstrip()
+        if rule.source:
+            used[rule.source].append(f"{rule.rule} (rule)")
+    lines = [*resting.table(knowledge), ""]
+    lines += ["| source | of | read | used for | used by |", "| --- | --- | --- | --- | --- |"]
+    ranked = sorted(knowledge.sources.items(), key=lambda item: (-len(used[item[0]]), item[0]))
+    for source_id, source in ranked:
+        named = f"[{source.title}]({source.where})" if source.where else source.title
+        of = ", ".join(p for p in (source.publisher, str(source.year or "")) if p)
+        read = source.read if source.seen == "opened" else "no"
+        by = sorted(used[source_id])
+        some = ", ".join(by[:3]) + (f" and {len(by) - 3} more" if len(by) > 3 else "")
+        cells = (f"`{source_id}` {named}", of, read, source.used_for, some)
+        lines.append("| " + " | ".join(cell.replace("|", "/") for cell in cells) + " |")
+    return "\n".join(lines)
 
 
 def reference() -> str:
@@ -253,6 +258,7 @@ def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
         ),
         page("sources.md", ("list", sources(reasoner.knowledge))),
         page("reference.md", ("fields", reference())),
+        page("round.md", ("season", season_played()[0])),
         page("drawings.md", ("shapes", drawn())),
     ]
 

@@ -20,9 +20,12 @@ class Described(NamedTuple):
     cause: str | None
 
 
-def which(parser: argparse.ArgumentParser) -> None:
+def which(parser: argparse.ArgumentParser, needed: bool = True) -> None:
     """The words on the command line that name a case."""
-    parser.add_argument("names", metavar="NAME", nargs="+", help="a cause, or a file of cases")
+    parser.add_argument(
+        "names", metavar="NAME", nargs="+" if needed else "*", default=[],
+        help="a cause, or a file of cases",
+    )  # fmt: skip
     parser.add_argument("--case", metavar="N", default="1", help="which of its cases (1)")
 
 

@@ -21,6 +21,7 @@ p, li { margin: .3em 0; } ul, ol { margin: .3em 0; padding-left: 1.6em; }
 .figures { display: flex; flex-wrap: wrap; gap: .8em; }
 figure { width: 10.5em; margin: 0; } figure svg { width: 100%; height: auto; }
 figcaption { font-size: .8em; line-height: 1.2; }
+.chart { width: auto; margin: .8em 0; } .chart svg { width: auto; max-width: 100%; }
 .field { display: flex; gap: .5em; align-items: end; }
 .line { flex: 1; border-bottom: 1px solid #777; height: 1.8em; }
 .box { border: 1px solid #777; }
@@ -30,7 +31,7 @@ figcaption { font-size: .8em; line-height: 1.2; }
 @media print {
   body { font-size: 10.5pt; line-height: 1.35; margin: 0; padding: 0; max-width: none; }
   h1 { margin: 0 0 .4em; } h2 { margin: .7em 0 .2em; break-after: avoid; }
-  p, li { margin: .2em 0; } figure { width: 8.6em; }
+  p, li { margin: .2em 0; } figure:not(.chart) { width: 8.6em; }
   figure, .warning, .box, .field { break-inside: avoid; }
   section + section { break-before: page; }
 }
@@ -130,9 +131,12 @@ def _html(block: Block) -> str:
             return f'<p class="warning"><strong>{escape(block.mark)}</strong> {words}</p>'
         case "note":
             return f'<p class="note">{words}</p>'
+        case "chart":
+            return f'<figure class="chart">{block.svg}<figcaption>{words}</figcaption></figure>'
         case "room":
             return _room(block, words)
-    return f"<p>{words}</p>"
+    indent = f' style="margin-left: {block.level * 1.5}em"' if block.level else ""
+    return f"<p{indent}>{words}</p>"
 
 
 def _item(block: Block, words: str) -> str:

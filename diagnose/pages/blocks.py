@@ -8,7 +8,9 @@ from typing import Literal
 
 from diagnose.kb.shapes import Drawing
 
-Kind = Literal["title", "heading", "text", "item", "note", "warning", "entry", "figures", "room"]
+Kind = Literal[
+    "title", "heading", "text", "item", "note", "warning", "entry", "figures", "chart", "room"
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,8 @@ class Block:
     """One heading, paragraph or item. `level` indents it; `mark` stands before it, as '1.'.
 
     Figures that stand `aside` are shown only where there is room for them.
-    Of room to write in, `level` is the number of lines; the mark 'box' means one to draw in.
+    Of a chart `text` are the words that say the same, and `svg` shows it where it can be shown;
+    of room to write in, `level` is the number of lines, and the mark 'box' means one to draw in.
     """
 
     kind: Kind
@@ -34,6 +37,7 @@ class Block:
     level: int = 0
     figures: tuple[Figure, ...] = ()
     aside: bool = False
+    svg: str = ""
 
 
 Page = list[Block]
@@ -67,6 +71,11 @@ def entry(words: str, mark: str) -> Block:
 def note(words: str, level: int = 0) -> Block:
     """A remark of less weight."""
     return Block("note", words, level=level)
+
+
+def chart(words: str, svg: str) -> Block:
+    """A chart, and the words that say the same."""
+    return Block("chart", words, svg=svg)
 
 
 def figures(found: Sequence[Figure], aside: bool = False) -> Block:

@@ -13,15 +13,15 @@ from typing import Literal, get_args
 
 import msgspec
 
-from diagnose.cases import checked_observations, described
+from diagnose.cases import checked_observations
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean
+from diagnose.kb.described import CaseId, own
 from diagnose.kb.load import unknown
 from diagnose.kb.model import ABSENT, Case, Knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
-from diagnose.reasoning.wording import CaseId
 from diagnose.seasons.calendar import Window, days_outside
 
 Level = Literal["easy", "middle", "hard"]
@@ -130,7 +130,7 @@ def _described(blank: Consultation, wish: Wish, chance: random.Random) -> Hidden
     knowledge = blank.reasoner.knowledge
     fit = [
         (case, case_id)
-        for case, case_id in described(knowledge)
+        for case, case_id in own(knowledge)
         if case.crop and case.date and case.observations
         for crop in [knowledge.crop_named(case.crop)]
         if crop is not None and (not wish.crops or crop in wish.crops)

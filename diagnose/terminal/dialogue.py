@@ -145,8 +145,9 @@ class Dialogue:
 
     def _leave(self) -> None:
         if (self.journal.steps or self.pending) and self._keep():
+            shown_by = self.keeper.shown_by if self.keeper else ""
             self.screen.show([text(
-                "Kept. Type diagnose kept to see it again." if self.answered else
+                f"Kept. Type {shown_by} to see it again." if self.answered else
                 "Kept. Start again and I will offer to go on from here."
             )])  # fmt: skip
         raise Leave
@@ -545,7 +546,7 @@ class Dialogue:
         self.answered = False
         self.warned = set()
         self.journal = Journal.begin(self.journal.states[0])
-        self.keeper = Keeper() if self.keeper else None
+        self.keeper = self.keeper.another() if self.keeper else None
         return "describe"
 
     def _write(self, file: str) -> str:

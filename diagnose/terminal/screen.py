@@ -23,8 +23,9 @@ STYLES = {
     "entry": "bold",
     "note": "dim",
     "warning": "bold red",
-    "figures": "",
+    "chart": "",
     "room": "",
+    "figures": "",
 }
 SPACED = ("title", "heading")  # after an empty line
 PROMPT = 3  # lines of the terminal that a prompt takes

@@ -8,9 +8,9 @@ from datetime import date
 import msgspec
 import pytest
 
-from diagnose.cases import described
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
+from diagnose.kb.described import own
 from diagnose.kb.model import ABSENT, Knowledge
 from diagnose.teaching import asking, measures
 from diagnose.teaching.hidden import (
@@ -40,7 +40,7 @@ def test_the_same_seed_makes_the_same_problem(blank: Consultation, seed: int) ->
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_described_problem_is_left_out_of_the_wording(blank: Consultation, seed: int) -> None:
     hidden = hide(blank, Wish("easy"), seed)
-    cases = {case_id: case for case, case_id in described(blank.reasoner.knowledge)}
+    cases = {case_id: case for case, case_id in own(blank.reasoner.knowledge)}
     assert hidden.case is not None
     assert cases[hidden.case].text == hidden.story
     assert Round(blank, hidden, seed).start.without == hidden.case
@@ -209,6 +209,6 @@ def test_bad_input_is_one_clear_line(knowledge, blank, do, said: str) -> None:
 
 
 def test_a_crop_without_cases_is_one_clear_line(blank: Consultation, monkeypatch) -> None:
-    monkeypatch.setattr("diagnose.teaching.hidden.described", lambda _: [])
+    monkeypatch.setattr("diagnose.teaching.hidden.own", lambda _: [])
     with pytest.raises(UsageError, match=r"no described case is about kale; try other crops"):
         hide(blank, Wish(crops=("kale",)), 1)

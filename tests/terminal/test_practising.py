@@ -139,7 +139,7 @@ def run(capsys, *words: str) -> tuple[int, str, str]:
         (("demonstrate", "slugs", "--case", "two"), "'two' is no number of a case"),
         (("demonstrate", "20260101-000000-abcd"), "no consultation '20260101-000000-abcd' is kept"),
         (("lesson", "slugs", "--to", "x.pdf"), "'x.pdf' must end in .html or .md"),
-        (("sheet", "--to", "/dev/null/x.html"), "cannot be written"),
+        (("lesson", "--to", "/dev/null/x.html"), "cannot be written"),
     ],
 )
 def test_a_mistake_is_one_clear_line(capsys, words, said: str) -> None:
