@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from diagnose.drawings import shown
-from diagnose.kb.model import PRESENT, Knowledge
+from diagnose.kb.model import AND, PRESENT, Knowledge
 from diagnose.pages.blocks import Figure, Page, figures, heading, note, text, title
 
+MOST = 6  # pictures of what was found: a row or two on paper
 TONES = "Dotted is pale or yellow, hatched is brown or dry, solid is dark."
 
 
@@ -51,6 +52,22 @@ def _name(knowledge: Knowledge, symptom: str, form: str) -> str:
     """The name of a form, or of the symptom where it has none."""
     known = knowledge.symptoms[symptom]
     return known.name if form == PRESENT else known.value_name(form)
+def of_found(
+    knowledge: Knowledge, found: Iterable[tuple[str, str]], most: int = MOST
+) -> list[Figure]:
+    """The pictures of what was found, as symptoms with their values, under the names of both."""
+    made = [
+        Figure(shown.caption(knowledge, symptom, form), drawing)
+        for symptom, value in found
+        for form in value.split(AND)
+        if (drawing := shown.drawing(knowledge, symptom, form))
+    ]
+    return made[:most]
+
+
+def unnamed(found: Iterable[Figure]) -> list[Figure]:
+    """Pictures without their names, where these stand beside them."""
+    return [Figure("", figure.drawing) for figure in found]
 
 
 def of_all(knowledge: Knowledge, symptoms: Sequence[str]) -> Page:
