@@ -832,8 +832,8 @@ class Knowledge(msgspec.Struct, frozen=True):
     safety: Safety
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
-    rounds: Rounds
     handbook: dict[str, Fact]
+    rounds: Rounds
     digest: str
     places: Places | None = None
 
