@@ -120,6 +120,8 @@ def test_a_net_makes_caterpillars_less_likely(reasoner: Reasoner, store: Store) 
         now, "diamondback-moth"
     )
     assert "under-cover" in {o.symptom for o in now.observations}
+    store.put(Visit("w", "b", "2026-06-02"), Done("e", "w", "uncover-for-bees"))
+    assert "under-cover" not in {o.symptom for o in blank(reasoner, store).observations}
     evidence = reasoner.knowledge.causes["imported-cabbageworm"].evidence
     assert "under-cover" in evidence  # which is why no rule says it again
 
