@@ -77,9 +77,9 @@ def dots(drawn: Picture, wide: int, high: int) -> Dots:
 
 def _pale(xs: npt.NDArray[np.int_], ys: npt.NDArray[np.int_], unit: float) -> Dots:
     """A light pattern of dots, closer where a dot is large."""
-    if unit > COARSE:
-        return (xs % 2 == 0) & (ys % 2 == 0)
-    return (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0
+    coarse: Dots = (xs % 2 == 0) & (ys % 2 == 0)
+    fine: Dots = (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0
+    return coarse if unit > COARSE else fine
 
 
 def _covered(
