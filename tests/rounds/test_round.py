@@ -343,6 +343,29 @@ def test_what_is_missing_is_asked(run) -> None:
     assert "did you mean 'Hill/South'" in run("visit Soouth")[2]
 
 
+def test_what_a_terminal_would_obey_is_shown_as_text(run, tmp_path: Path) -> None:
+    run("gardens --add Hill")
+    run("beds --add North")
+    evil = "\x1b[2Jgone\x07"
+    with Store() as store:
+        [bed] = store.all(Bed)
+        store.put(Visit("v", bed.id, "2026-06-01", evil), Done("d", "v", evil))
+        store.put(Due("u", bed.id, "2026-06-08", evil), Finding("f", "v", "", evil, 1.0, evil))
+    for line in ("beds North", "report", "sheet", "season", "report --year 2026"):
+        code, out, _ = run(f"{line} --date 2026-06-01")
+        assert code == 0
+        assert "\x1b" not in out and "\x07" not in out, line
+    assert run("visit --note '\x1b[2Jnew' --date 2026-06-02")[0] == 0
+    with Store() as store:
+        assert [v.notes for v in store.all(Visit, day="2026-06-02")] == ["new"]
+    source = tmp_path / "x.json"
+    source.write_text(
+        '{"format": 1, "gardens": [{"id": "g", "name": "a\\u001bb", "latitude": 42.0, '
+        '"last_frost": "05-10", "first_frost": "10-05"}]}', encoding="utf-8",
+    )  # fmt: skip
+    assert "gardens, row 1" in run(f"records import {source}")[2]
+
+
 def test_values_of_options_are_asked_for_too(run) -> None:
     assert "- Hill (latitude" in run("gardens --add", "Hill")[1]
     assert "North, Hill" in run("beds --add", "North")[1]
