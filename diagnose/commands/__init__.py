@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 NAMES = (
     "read", "case", "kept", "crops", "show", "place", "check", "baseline", "confusion", "coverage",
-    "compare", "new", "schema",
+    "compare", "new", "schema", "tidy", "migrate",
 )  # fmt: skip
 
 
