@@ -61,6 +61,7 @@ CODES: dict[str, Code] = {
         "called-food": "a text calls food what may never be",
         "caution-astray": "a caution of measures where no measure calls for it",
         "caution-missing": "a measure without a caution that its words call for",
+        "drawn-twice": "two drawings show the same form",
         "missing-number": "a word of a scale has no number",
         "not-derived": "a rule concludes what is given or asked",
         "product-or-dose": "a text names a pesticide or a home brew, or doses something",

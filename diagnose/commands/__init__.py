@@ -13,8 +13,10 @@ if TYPE_CHECKING:
     from diagnose.commands.parser import Commands
 
 NAMES = (
-    "read", "case", "kept", "crops", "show", "place", "check", "baseline", "confusion", "coverage",
-    "compare", "new", "schema", "tidy", "migrate",
+    "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
+    "report", "weather", "records", "crops", "show", "drawings", "place", "check", "baseline",
+    "confusion", "coverage", "compare", "new", "schema", "tidy",
+    "migrate",
 )  # fmt: skip
 
 

@@ -26,6 +26,8 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.terminal.screen import choose
 
     reasoner = the_reasoner(options)
+    if options.bed is not None:
+        return _for_a_bed(options, reasoner)
     started = blank(reasoner, options)
     ask = asker(options, "history")
     screen = choose(options.plain or isinstance(ask, LineAsker))
@@ -39,6 +41,16 @@ def run(options: argparse.Namespace) -> int:
         Dialogue(screen, ask, Journal.begin(started), keeper).run(kept)
     except (Leave, EOFError):
         return FINE
+    return FINE
+
+
+def _for_a_bed(options: argparse.Namespace, reasoner: Reasoner) -> int:
+    """A consultation that knows a bed of the round, and is kept in its record."""
+    from diagnose.commands.round_common import the_bed, the_day, the_store
+    from diagnose.commands.visit import consult
+
+    with the_store(options) as store:
+        consult(options, store, reasoner, the_bed(store, options, [options.bed]), the_day(options))
     return FINE
 
 

@@ -14,7 +14,7 @@ import msgspec
 
 from diagnose.errors import KnowledgeError
 from diagnose.inputs import TooLarge, plain_file
-from diagnose.kb import fits, model
+from diagnose.kb import fits, follows, model, shapes
 
 FOLDERS: dict[str, type[msgspec.Struct]] = {
     "crops": model.Crop,
@@ -30,12 +30,14 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "sources": model.Source,
     "letters": model.Letter,
     "kin": model.Kin,
+    "drawings": shapes.Drawing,
 }
 SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,
     "seasons": model.Seasons,
     "words": model.Words,
     "concerns": model.Concerns,
+    "rounds": model.Rounds,
     "safety": model.Safety,
     "format": model.Format,
 }
@@ -47,7 +49,8 @@ KINDS: dict[str, type[msgspec.Struct]] = {
     **FOLDERS, **TABLES, **{kind: struct for kind, (struct, _) in LISTS.items()}, **SINGLES,
 }  # fmt: skip
 RETIRED = "retired"  # the table of ids that went
-OPTIONAL = frozenset({"concerns", "format"})  # what rules name of it and is not there is told of
+# What rules name of it and is not there is told of anyway.
+OPTIONAL = frozenset({"concerns", "rounds", "format"})
 FORMAT = 1  # of the files, as this program reads them
 Root: TypeAlias = Path | Sequence[Path]
 """A knowledge folder, or several: those after the first lie over it, the last on top."""
@@ -400,27 +403,45 @@ def _faults(kind: Any, data: Any, key: str) -> Iterator[tuple[tuple[str, ...], s
                 return
             inner = (*known, *path[len(known) :])
             found = inner[: inner.index("...")] if "..." in inner else inner
-            words = _literals(kind, found) if message.startswith("Invalid enum value") else []
+            wrong_word = message.startswith(("Invalid enum value", "Invalid value"))
+            words = _literals(kind, found, whole) if wrong_word else []
             allowed = f"; allowed: {', '.join(words)}" if words else ""
             yield (key, *found), _plain_words(message) + allowed
 
     return tried(data, ())
 
 
-def _literals(kind: Any, path: tuple[str, ...]) -> list[str]:
-    """The words that may stand at a path within a type, where it may be certain words only."""
+def _literals(kind: Any, path: tuple[str, ...], data: Any) -> list[str]:
+    """The words that may stand at a path within a type, where it may be certain words only.
+
+    Where the type may be one of several, `data` says which.
+    """
     inner = get_args(kind)
+    deeper = _step(data, path[0]) if path else None
     if get_origin(kind) is Literal:
         return list(inner) if not path else []
     if get_origin(kind) is Annotated:
-        return _literals(inner[0], path)
+        return _literals(inner[0], path, data)
     if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
         if not path:
             return [f"{{{', '.join(f'{name}: ...' for name in _fields(kind))}}}"]
-        return _literals(_fields(kind)[path[0]].type, path[1:]) if path[0] in _fields(kind) else []
+        config = kind.__struct_config__
+        if path[0] == config.tag_field:
+            return [str(config.tag)]
+        if config.tag_field and _step(data, config.tag_field) != config.tag:
+            return []
+        field = _fields(kind).get(path[0])
+        return _literals(field.type, path[1:], deeper) if field else []
     if get_origin(kind) in (dict, list):
-        return _literals(inner[-1], path[1:]) if path else []
-    return [word for member in inner for word in _literals(member, path)]
+        return _literals(inner[-1], path[1:], deeper) if path else []
+    return [word for member in inner for word in _literals(member, path, data)]
+
+
+def _step(data: Any, step: str) -> Any:
+    """What stands at a key or a number within data, or None."""
+    if isinstance(data, list):
+        return data[int(step)] if step.isdecimal() and int(step) < len(data) else None
+    return data.get(step) if isinstance(data, dict) else None
 
 
 def _plain_words(message: str) -> str:
@@ -430,9 +451,15 @@ def _plain_words(message: str) -> str:
         ("Expected `array`", "expected a list"),
         ("Expected `object`", "expected keys with values"),
         ("Invalid enum value", "not an allowed word:"),
-        ("Expected `int`", "expected a whole number, as in 7"),
+        ("Invalid value", "not an allowed word:"),
+        ("Expected `float` <= ", "expected a number of at most "),
+        ("Expected `float` >= ", "expected a number of at least "),
         ("Expected `float`", "expected a number, as in 0.5"),
+        ("Expected `int` <= ", "expected a whole number of at most "),
+        ("Expected `int` >= ", "expected a whole number of at least "),
+        ("Expected `int`", "expected a whole number, as in 7"),
         ("Expected `bool`", "expected true or false"),
+        ("Object missing required field", "there is no key"),
         (", got `null`", ", found nothing"),
         (", got `str`", ", got text"),
         (", got `array`", ", got a list"),
@@ -559,6 +586,9 @@ def read(root: Root, reader: Reader | None = None) -> Gathered:
         if not entries[kind] and not any(name.partition("/")[0] == kind for name in broken):
             reader.report(kind, 1, "missing-file", f"there are no {kind}")
             broken.add(kind)
+    for (kind, entry_id), rule in [*follows.rules(entries["symptoms"], entries["causes"])]:
+        entries["rules"][rule.rule] = rule
+        places[f"rules/{rule.rule}"] = places[f"{kind}/{entry_id}"]
     known = (entries["remedies"], entries["causes"], entries["crops"], entries["rules"])
     for rule_id, rule in [*fits.rules(*known)]:
         entries["rules"][rule_id] = rule

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
 
+from diagnose.kb.shapes import Drawing
 from diagnose.seasons.degree_days import Method
 
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
@@ -156,7 +157,11 @@ class Where(Struct, frozen=True):
 
 
 class Symptom(Struct, frozen=True):
-    """Something that a person can notice, with its question."""
+    """Something that a person can notice, with its question.
+
+    Where it is there, what it `settles` need not be asked; where all that it is `only_with` is
+    denied, it need not be asked itself.
+    """
 
     name: Text
     part: Part | list[Part]
@@ -171,6 +176,8 @@ class Symptom(Struct, frozen=True):
     says: list[Text] = []
     denies: list[Text] = []
     overlaps: Id | None = None
+    settles: list[Id] = []
+    only_with: list[Id] = []
     derived: bool = False
     many: bool = False
 
@@ -279,7 +286,10 @@ class DegreeDays(Struct, frozen=True):
 
 
 class Cause(Struct, frozen=True):
-    """What may be behind a problem, and what to do about it."""
+    """What may be behind a problem, and what to do about it.
+
+    Where all that it `needs` is denied, it cannot be.
+    """
 
     name: Text
     summary: Text
@@ -291,6 +301,7 @@ class Cause(Struct, frozen=True):
     also: list[Text] = []
     code: Text | None = None
     season: Season = "all year"
+    needs: list[Id] = []
     degree_days: DegreeDays | None = None
     looks_like: dict[Id, Text] = {}
     mechanism: Text | None = None
@@ -430,11 +441,15 @@ class Concerns(Struct, frozen=True):
 
 
 class Source(Struct, frozen=True):
-    """Where a fact comes from, and whether it was opened."""
+    """Where a fact comes from, whether it was opened, and how much of it was read.
+
+    `read` says the least that was read: where nothing more is known, an excerpt.
+    """
 
     title: Text
     seen: Literal["opened", "from memory"]
     used_for: Text
+    read: Literal["page", "excerpt", "abstract"] = "excerpt"
     publisher: Text | None = None
     year: int | None = None
     where: Text | None = None
@@ -532,6 +547,7 @@ class Likelihood(Struct, frozen=True):
     season: SeasonOdds
     something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     effort: dict[Effort, float]
+    sooner: Annotated[float, msgspec.Meta(gt=0)]  # the effort counted where a rule asks for a look
     trust: dict[Literal["text", "answer"], Trust]
     channel: Channel
     wording: WordingNumbers
@@ -540,6 +556,31 @@ class Likelihood(Struct, frozen=True):
     stop: Stop
     verdict: VerdictNumbers
     reading: ReadingNumbers
+    record: RecordNumbers
+    look_out: LookOutNumbers
+
+
+class RecordNumbers(Struct, frozen=True):
+    """What a rule from a bed's record makes of the odds of a cause; see docs/round.md."""
+
+    likelier: Annotated[float, msgspec.Meta(gt=1)]
+    less_likely: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+
+
+class LookOutNumbers(Struct, frozen=True):
+    """How look-outs are weighed; see diagnose.rounds.lookouts.
+
+    `harm` by what a cause calls for; `helps` by what can be done about it now; the `minutes` that a
+    look of an effort takes. By a degree-day
+    model a cause counts `not_yet` times before its first event and `soon` times near one.
+    """
+
+    harm: dict[Decision, Annotated[float, msgspec.Meta(ge=0)]]
+    helps: dict[Rung, Annotated[float, msgspec.Meta(ge=0)]]
+    minutes: dict[Effort, Annotated[int, msgspec.Meta(ge=1)]]
+    not_yet: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    soon: Annotated[float, msgspec.Meta(ge=1)]
+    spread: Annotated[float, msgspec.Meta(gt=0, lt=1)]  # of a sum: how far it may be off
 
 
 class Home(Struct, frozen=True):
@@ -556,6 +597,50 @@ class Seasons(Struct, frozen=True):
     place: Home
     stretches: dict[Id, Season]
     day_length_over: list[float]
+
+
+class WeatherSign(Struct, frozen=True):
+    """What a record of the weather shows of the last `within` days: that `shows` is so.
+
+    On at least `days` of them a day's minimum and maximum (C) kept to the bounds; over all of them
+    the rain (mm) and the mean temperature did. With `denies`, that it is not so is told too.
+    """
+
+    shows: Id
+    within: Annotated[int, msgspec.Meta(ge=1, le=60)]
+    days: Annotated[int, msgspec.Meta(ge=0)] = 0
+    low_at_least: float | None = None
+    low_at_most: float | None = None
+    high_at_least: float | None = None
+    rain_at_least: float | None = None
+    rain_at_most: float | None = None
+    mean_at_least: float | None = None
+    mean_at_most: float | None = None
+    denies: bool = False
+
+
+class BedSigns(Struct, frozen=True):
+    """What a bed's own record shows, by the ids of symptoms, and the measures that are covers."""
+
+    same_family: Id | None = None  # the family grew there last year
+    set_out: Id | None = None  # planted within `set_out_days`
+    set_out_days: int = 14
+    seedling_days: int = 42  # after which nobody looks for seed and seedlings
+    covered: Id | None = None  # one of the `covers` was put on
+    covers: list[Id] = []
+    fenced: Id | None = None  # one of the `fences` was put up
+    fences: list[Id] = []
+
+
+class Rounds(Struct, frozen=True):
+    """What records of beds and weather show, so that it need not be asked; see docs/round.md.
+
+    Gaps of up to `bridge` days in daily temperatures are bridged.
+    """
+
+    bed: BedSigns = BedSigns()
+    weather: list[WeatherSign] = []
+    bridge: Annotated[int, msgspec.Meta(ge=0, le=7)] = 3
 
 
 class Words(Struct, frozen=True):
@@ -683,9 +768,10 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
         "name", "kind", "look", "harm", "first-aid", "until-known", "eat", "ask", "sources", "also",
         "doubles",
     }),
-    Source: frozenset({"title", "seen", "used-for", "publisher", "year", "where"}),
+    Source: frozenset({"title", "seen", "used-for", "read", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
+    Drawing: frozenset({"shows", "words", "draw"}),
     Safety: frozenset({"must", "never", "products"}),
     Format: frozenset({"format"}),
     Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
@@ -747,6 +833,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
+    drawings: dict[str, Drawing]
     likelihood: Likelihood
     seasons: Seasons
     words: Words
@@ -754,6 +841,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
     handbook: dict[str, Fact]
+    rounds: Rounds
     format: Format
     digest: str
     places: Places | None = None

@@ -7,7 +7,8 @@ from math import inf
 
 from diagnose.errors import UsageError
 from diagnose.kb.model import PRESENT, Crop, DegreeDays, Helper, Knowledge, Season, Span, figure
-from diagnose.pages.blocks import Block, Page, heading, item, note, text, title
+from diagnose.pages import pictures
+from diagnose.pages.blocks import Block, Page, figures, heading, item, note, text, title
 from diagnose.pages.sayings import DECISIONS, day, length
 from diagnose.pages.sayings import warmth as warmth_of
 from diagnose.seasons.calendar import Moment, Place
@@ -102,6 +103,8 @@ def symptom_page(knowledge: Knowledge, symptom_id: str) -> Page:
     for value, spec in symptom.values.items():
         look = "" if isinstance(spec, str) or not spec.look else f" {spec.look}"
         page.append(item(f"{symptom.value_name(value)}.{look}"))
+    if drawn := pictures.of_symptom(knowledge, symptom_id):
+        page.append(figures(drawn))
     page.append(heading("What it points to"))
     for cause in knowledge.causes.values():
         line = cause.evidence.get(symptom_id)

@@ -9,7 +9,7 @@ from diagnose.consultation import Consultation
 from diagnose.journal import Plant, first_words
 from diagnose.kb.model import ABSENT, PRESENT, Decision, Knowledge
 from diagnose.kept import Kept
-from diagnose.reasoning.facts import RULE, Observation
+from diagnose.reasoning.facts import RECORDED, RULE, Observation
 from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, WORDS
 from diagnose.reasoning.verdict import Answer, in_words
 from diagnose.seasons.calendar import MonthDay
@@ -21,6 +21,7 @@ DECISIONS: dict[Decision, str] = {
     "leave": "Nothing needs doing.",
     "refer": "Ask before you act: this one is for someone who can test or treat it.",
 }
+KNOWN_FROM = {RULE: " (from the date and place)", RECORDED: " (from the record)"}
 HIGHEST = 0.97  # no chance is shown as surer
 
 
@@ -58,6 +59,11 @@ def warmth(bounds: Sequence[float]) -> str:
     """A temperature or a stretch of them, given in degrees C, in the units that are set."""
     fahrenheit = _stretch([c * 9 / 5 + 32 for c in bounds], 1)
     return _in_units(f"{fahrenheit} F", f"{_stretch(bounds, 0.5)} C")
+
+
+def rainfall(mm: float) -> str:
+    """An amount of rain."""
+    return _in_units(f"{mm / 25.4:.1f} inches", f"{mm:.0f} mm")
 
 
 def _stretch(bounds: Sequence[float], step: float) -> str:
@@ -118,7 +124,7 @@ def observation(knowledge: Knowledge, seen: Observation) -> str:
     line = said(knowledge, seen.symptom, seen.value)
     if seen.words:
         line += f" (you wrote: {seen.words})"
-    return line + (" (from the date and place)" if seen.source == RULE else "")
+    return line + KNOWN_FROM.get(seen.source, "")
 
 
 def plant_name(consultation: Consultation) -> str:

@@ -105,6 +105,12 @@ def rule(when: str, then: str) -> str:
     return RULE.replace("WHEN", when).replace("THEN", then)
 
 
+DRAWN = """\
+ID:
+  shows: {holes: ragged}
+  words: A leaf with large, uneven holes.
+  draw: [{shape: leaf, marks: [{mark: holes, count: 3}]}]
+"""
 LOOP = (
     rule("crop: kale", "mood: grim")
     + rule("mood: grim", "weather: foul").replace("rule: more", "rule: foul-if-grim")
@@ -183,6 +189,10 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
                        CATERPILLAR, 13),
     "caution-missing": ({"remedies.yaml": swap(("Pick them off.", "Pick them off the net."))},
                         "remedies.yaml", 1),
+    "drawn-twice": (
+        {"drawings/all.yaml": DRAWN.replace("ID", "a") + DRAWN.replace("ID", "b")},
+        "drawings/all.yaml", 6,
+    ),
     "missing-number": (
         {"likelihood.yaml": lambda text: re.sub(r"  seldom: .*\n", "", text)}, "likelihood.yaml", 0,
     ),
@@ -380,6 +390,37 @@ def test_a_letter_names_its_cause_and_crop(tmp_path: Path) -> None:
     letter = "q-1: {cause: slugg, crop: kail, text: a, answer: [a], source: a}\n"
     found = examine(folder(tmp_path, {"letters.yaml": letter})).findings
     assert [(f.file, f.line, f.code) for f in found] == [("letters.yaml", 1, "unknown-id")] * 2
+
+
+def test_what_records_show_must_be_known(tmp_path: Path) -> None:
+    rounds = """\
+bed:
+  same-family: holez
+  covers: [wait, kover]
+weather:
+  - {shows: long-days, within: 7}
+  - {shows: monsoon, within: 7}
+"""
+    found = examine(folder(tmp_path, {"rounds.yaml": rounds})).findings
+    assert [(f.file, f.line, f.code) for f in found] == [
+        ("rounds.yaml", 2, "unknown-id"), ("rounds.yaml", 3, "unknown-id"),
+        ("rounds.yaml", 6, "unknown-id"),
+    ]  # fmt: skip
+
+
+def test_rules_may_speak_of_a_beds_record(tmp_path: Path) -> None:
+    rule = """\
+- rule: it-was-here
+  when: {found-last-year: caterpillar, family-last-year: cabbage-family, last-time: same}
+  then: {likelier: caterpillar}
+  because: it was here
+  source: from-memory
+"""
+    assert examine(folder(tmp_path, {RULES: rule})).findings == []
+    wrong = rule.replace("found-last-year: caterpillar", "found-last-year: katerpillar")
+    assert [f.code for f in examine(folder(tmp_path / "b", {RULES: wrong})).findings][:1] == [
+        "unknown-id"
+    ]
 
 
 def test_every_code_has_a_test_a_page_and_a_meaning() -> None:

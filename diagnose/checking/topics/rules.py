@@ -49,7 +49,10 @@ def names(subject: Subject) -> Iterator[Finding]:
     """unknown-id, not-derived: what rules speak of."""
     knowledge = subject.knowledge
     known = _known_values(subject)
-    given = {*facts.GIVEN, *facts.ANSWER, facts.CONCERN, facts.UNDERSTOOD}
+    given = {
+        *facts.GIVEN, *facts.RECORD, facts.LAST_TIME, *facts.ANSWER, facts.CONCERN,
+        facts.UNDERSTOOD,
+    }  # fmt: skip
     for rule_id, rule in knowledge.rules.items():
         for side, content in (("when", rule.when), ("then", rule.then)):
             for name, value in pairs(content):
@@ -85,6 +88,8 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         "crop": ("crops", knowledge.crops),
         "family": ("crops", sorted({crop.family for crop in crops})),
         "part": ("crops", sorted({part for crop in crops for part in crop.parts})),
+        "eaten": ("crops", sorted({part for crop in crops for part in crop.eaten})),
+        facts.LOOKED_AT: ("crops", sorted({part for crop in crops for part in crop.parts})),
         "season": ("seasons", knowledge.seasons.stretches),
         "stage": ("", STAGES),
         "day-length": (
@@ -95,8 +100,12 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         facts.CONCERN: ("concerns", knowledge.concerns.concerns),
         facts.UNDERSTOOD: ("", ["nothing"]),
         facts.ALERT: ("alerts", knowledge.alerts),
+        **{name: (kind, values) for name, kind, values in _recorded(subject)},
+        facts.LIKELIER: ("causes", knowledge.causes),
+        facts.LESS_LIKELY: ("causes", knowledge.causes),
         facts.RULE_OUT: ("causes", knowledge.causes),
         facts.SKIP: ("symptoms", knowledge.symptoms),
+        facts.ASK: ("symptoms", knowledge.symptoms),
         facts.HIDDEN: ("symptoms", knowledge.symptoms),
         facts.AVOID: ("remedies", knowledge.remedies),
         facts.PREFER: ("remedies", knowledge.remedies),
@@ -104,6 +113,21 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         facts.REFER: ("referrals", knowledge.referrals),
         facts.DECIDE: ("", get_args(Decision)),
     }  # fmt: skip
+
+
+def _recorded(subject: Subject) -> list[tuple[str, str, Collection[str]]]:
+    """The facts that a bed's record can give: name, kind of the values, values."""
+    knowledge = subject.knowledge
+    families = sorted({crop.family for crop in knowledge.crops.values()})
+    values: dict[str, tuple[str, Collection[str]]] = {
+        "found-last-year": ("causes", knowledge.causes),
+        "found-this-year": ("causes", knowledge.causes),
+        "family-last-year": ("crops", families),
+        "family-two-years": ("crops", families),
+        "done": ("remedies", knowledge.remedies),
+        facts.LAST_TIME: ("", facts.STATES),
+    }
+    return [(name, *values[name]) for name in (*facts.RECORD, facts.LAST_TIME)]
 
 
 def told(symptom: Symptom) -> list[str]:
@@ -165,8 +189,10 @@ class World:
             if not symptom.derived and parts.intersection(symptom.parts)
             for value in told(symptom)
         ]
+        seen += [fact(facts.LOOKED_AT, part) for part in parts]
         seen += [fact(facts.CONCERN, concern_id) for concern_id in knowledge.concerns.concerns]
         seen.append(fact(facts.UNDERSTOOD, "nothing"))
+        seen += [fact(name, v) for name, _, values in _recorded(self.subject) for v in values]
         causes = [c for c, crops in self.subject.hosts.items() if crop_id in crops]
         seen += [fact("cause", cause_id) for cause_id in causes]
         seen += [fact("cause-kind", knowledge.causes[cause_id].kind) for cause_id in causes]
