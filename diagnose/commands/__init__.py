@@ -16,6 +16,7 @@ NAMES = (
     "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
     "report", "weather", "records", "place", "crops", "show", "drawings", "demonstrate",
     "practice", "lesson", "check", "baseline", "confusion", "coverage", "compare", "new", "schema",
+    "tidy", "migrate",
 )  # fmt: skip
 
 

@@ -52,6 +52,8 @@ def _name(knowledge: Knowledge, symptom: str, form: str) -> str:
     """The name of a form, or of the symptom where it has none."""
     known = knowledge.symptoms[symptom]
     return known.name if form == PRESENT else known.value_name(form)
+
+
 def of_found(
     knowledge: Knowledge, found: Iterable[tuple[str, str]], most: int = MOST
 ) -> list[Figure]:
