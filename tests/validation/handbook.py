@@ -196,7 +196,7 @@ def _mobility(data: Mapping[str, Any], entry: Entry) -> Iterator[str]:
 def _codes(data: Mapping[str, Any], entry: Entry) -> Iterator[str]:
     for name, code in entry["codes"].items():
         own = dig(data, f"{entry['of']}/{name}/code")
-        if own != code:
+        if own is not None and own != code:  # where none is named, nothing disagrees
             yield f"{name} has the code {own}; published {code}"
 
 
