@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import json
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,7 +13,7 @@ from diagnose.errors import UsageError
 if TYPE_CHECKING:
     from diagnose.consultation import Consultation, Reasoner
     from diagnose.kb.model import Knowledge
-    from diagnose.seasons.calendar import MonthDay, Place
+    from diagnose.seasons.calendar import Place
     from diagnose.terminal.askers import Asker
     from diagnose.terminal.screen import Screen
 
@@ -78,25 +77,20 @@ def blank(reasoner: Reasoner, options: argparse.Namespace) -> Consultation:
 
 
 def place(home: Place, options: argparse.Namespace) -> Place:
-    """The place asked for; what is not told is as at home, mirrored across the equator."""
-    from diagnose.inputs import latitude_of
+    """The place asked for; what is not told is as it was set, or as at home.
 
-    degrees = home.latitude if options.latitude is None else latitude_of(options.latitude)
-    moved = home.latitude * degrees < 0
+    Across the equator the frosts that are not told are mirrored.
+    """
+    from diagnose import settings
+    from diagnose.inputs import latitude_of, month_day_of
+
+    latitude, last, first = options.latitude, options.last_frost, options.first_frost
     try:
-        return replace(
-            home,
-            latitude=degrees,
-            last_frost=_frost(options.last_frost, home.last_frost, moved),
-            first_frost=_frost(options.first_frost, home.first_frost, moved),
+        return settings.moved(
+            settings.in_use.get().at(home),
+            None if latitude is None else latitude_of(latitude),
+            None if last is None else month_day_of(last),
+            None if first is None else month_day_of(first),
         )
     except ValueError as error:
         raise UsageError(str(error)) from None
-
-
-def _frost(told: str | None, usual: MonthDay, moved: bool) -> MonthDay:
-    from diagnose.seasons.calendar import MonthDay
-
-    if told is not None:
-        return MonthDay.parse(told)
-    return usual.opposite() if moved else usual

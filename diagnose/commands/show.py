@@ -52,11 +52,14 @@ def run(options: argparse.Namespace) -> int:
         page += pages[kind](knowledge, ident)
     kind, ident = found[-1]
     if options.weather:
-        from diagnose.seasons.weather import read_days
+        from diagnose.seasons.weather import days_of, read
 
         if kind != "causes":
             raise UsageError(f"--weather is for causes; {ident} is none")
-        days = read_days(Path(options.weather))
+        table = read(Path(options.weather))
+        if table.guessed:
+            page.append(note(f"The weather is read so: {'; '.join(table.taken)}."))
+        days = days_of(table, options.weather)
         page += entries.warmth(knowledge, ident, days, place(reasoner.home(), options))
     files = dict.fromkeys(knowledge.place(*named).rpartition(":")[0] for named in found)
     page.append(note(f"This stands in {' and '.join(files)}"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, NamedTuple, get_args, get_origin
@@ -14,7 +14,7 @@ import msgspec
 
 from diagnose.errors import KnowledgeError
 from diagnose.inputs import TooLarge, plain_file
-from diagnose.kb import fits, follows, model
+from diagnose.kb import fits, follows, model, shapes
 
 FOLDERS: dict[str, type[msgspec.Struct]] = {
     "crops": model.Crop,
@@ -30,17 +30,27 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "sources": model.Source,
     "letters": model.Letter,
     "kin": model.Kin,
+    "drawings": shapes.Drawing,
 }
 SINGLES: dict[str, type[msgspec.Struct]] = {
     "likelihood": model.Likelihood,
     "seasons": model.Seasons,
     "words": model.Words,
     "concerns": model.Concerns,
+    "rounds": model.Rounds,
     "safety": model.Safety,
 }
-KINDS: dict[str, type[msgspec.Struct]] = {**FOLDERS, **TABLES, "rules": model.Rule, **SINGLES}
+LISTS: dict[str, tuple[type[msgspec.Struct], str]] = {  # and the key that holds the id
+    "rules": (model.Rule, "rule"),
+    "handbook": (model.Fact, "id"),
+}
+KINDS: dict[str, type[msgspec.Struct]] = {
+    **FOLDERS, **TABLES, **{kind: struct for kind, (struct, _) in LISTS.items()}, **SINGLES,
+}  # fmt: skip
 RETIRED = "retired"  # the table of ids that went
-OPTIONAL = frozenset({"concerns"})  # what rules name of it and is not there is told of anyway
+OPTIONAL = frozenset(
+    {"concerns", "rounds"}
+)  # what rules name of it and is not there is told of anyway
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -61,6 +71,38 @@ class Finding(NamedTuple):
     def __str__(self) -> str:
         """As one line."""
         return f"{self.file}:{self.line}: {self.code} {self.message}"
+
+
+class Silence(NamedTuple):
+    """A comment by which a maintainer lets one warning stand: '# let twins stand: why'.
+
+    It is for the line that it stands on, or for the one below.
+    """
+
+    file: str
+    line: int
+    code: str
+    because: str
+
+
+# Characters that a word processor or a web page puts where a plain one belongs, and what to type.
+ODD = {
+    "\ufeff": ("a byte order mark", "save the file as UTF-8 without it"),
+    "\r\n": ("line ends of Windows (CR LF)", "save the file with LF alone"),
+    "\u00a0": ("a no-break space", "type a plain space"),
+    "\u202f": ("a no-break space", "type a plain space"),
+    "\u200b": ("a space of no width", "take it out"),
+    "\u201c": ("a curly quote", 'type "'),
+    "\u201d": ("a curly quote", 'type "'),
+    "\u2018": ("a curly quote", "type '"),
+    "\u2019": ("a curly apostrophe", "type '"),
+    "\u2010": ("a hyphen that is not the one on the keyboard", "type -"),
+    "\u2011": ("a no-break hyphen", "type -"),
+    "\u2013": ("a dash", "type -"),
+    "\u2014": ("a dash", "type -"),
+    "\u2212": ("a minus sign", "type -"),
+}
+LET = re.compile(r"#\s*let ([a-z-]+) stand\b:?[ \t]*(.*)")
 
 
 class Document(NamedTuple):
@@ -94,15 +136,65 @@ def shown_name(root: Path, path: Path) -> str:
     return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in name)
 
 
+def _broken(error: Any, text: str) -> tuple[int, str, str]:
+    """What keeps a text from being YAML: the line, the code, and what to look for there.
+
+    The parser notices it a line too late where it waits for something that does not come.
+    """
+    mark = getattr(error, "problem_mark", None)
+    problem = getattr(error, "problem", None) or str(error).splitlines()[0]
+    lines = text.splitlines() or [""]
+    at = min(mark.line, len(lines) - 1) if mark else 0
+    for number in (at, at - 1):
+        odd = next((o for o in ODD if number >= 0 and o in lines[number]), None)
+        if odd:
+            what, remedy = ODD[odd]
+            return number + 1, "not-yaml", f"not YAML: {what} stands here; {remedy}"
+    if "could not find expected ':'" in problem:
+        start = getattr(error, "context_mark", None)
+        number = start.line if start else max(at - 1, 0)
+        return number + 1, "not-yaml", f"not YAML: a colon is missing in {_said(lines[number])}"
+    if "mapping values are not allowed" in problem:
+        return at + 1, "not-yaml", (
+            f"not YAML: two colons, or a wrong indent, in {_said(lines[at])}; a text with a colon "
+            "goes in quotes"
+        )  # fmt: skip
+    if "expected ',' or" in problem:
+        start = getattr(error, "context_mark", None)
+        number = start.line if start else at
+        return (
+            number + 1,
+            "not-yaml",
+            f"not YAML: a bracket is not closed in {_said(lines[number])}",
+        )
+    if "did not find expected key" in problem or "expected <block end>" in problem:
+        return at + 1, "not-yaml", (
+            f"not YAML: the indent of {_said(lines[at])} does not fit the lines above; or a quote "
+            "there ends too early"
+        )  # fmt: skip
+    return at + 1, "not-yaml", f"not YAML: {problem}, in {_said(lines[at])}"
+
+
+def _said(line: str) -> str:
+    """A line of a file, quoted and cut."""
+    line = line.strip()
+    return repr(line if len(line) <= 60 else line[:57] + "...")
+
+
 class Reader:
     """Reads one file at a time; problems gather in `findings`."""
 
     def __init__(self, root: Path) -> None:
         self.root = root
         self.findings: list[Finding] = []
+        self.notes: list[Finding] = []  # what keeps nothing from being read
+        self.silences: list[Silence] = []
 
     def report(self, file: str, line: int, code: str, message: str) -> None:
         """Keep one problem."""
+        if code in ("wrong-value", "unknown-key"):
+            odd = next((odd for odd in ODD if odd in message or repr(odd)[1:-1] in message), None)
+            message += f"; {ODD[odd][0]} is in it: {ODD[odd][1]}" if odd else ""
         self.findings.append(Finding(file, line, code, message))
 
     def document(self, path: Path) -> Document | None:
@@ -130,6 +222,7 @@ class Reader:
                 f"byte {raw[error.start]:#04x} is not UTF-8; save the file as UTF-8",
             )  # fmt: skip
             return None
+        self._margins(name, text)
         for number, source_line in enumerate(text.splitlines(), 1):
             if "\t" in source_line[: len(source_line) - len(source_line.lstrip())]:
                 self.report(name, number, "tab", "a tab stands in the indent; use two spaces")
@@ -143,15 +236,28 @@ class Reader:
                 return None
             data = self._plain(name, node, (), lines, {})
         except yaml.YAMLError as error:
-            mark = getattr(error, "problem_mark", None)
-            problem = getattr(error, "problem", None) or str(error).splitlines()[0]
-            self.report(name, mark.line + 1 if mark else 1, "not-yaml", f"not YAML: {problem}")
+            self.report(name, *_broken(error, text))
             return None
         except RecursionError:
             self.report(name, 1, "not-yaml", "lists and keys stand too deep in one another")
             return None
         digest = hashlib.sha256(raw).digest()
         return Document(data, lines, digest) if len(self.findings) == before else None
+
+    def _margins(self, name: str, text: str) -> None:
+        """Note the odd characters of a file, each kind once, and the warnings it lets stand."""
+        if not text.isascii() or "\r" in text:
+            for odd, (what, remedy) in ODD.items():
+                if odd in text:
+                    line = text[: text.index(odd)].count("\n") + 1
+                    message = f"{what} stands here; {remedy}"
+                    if all(message != f.message or name != f.file for f in self.notes):
+                        self.notes.append(Finding(name, line, "odd-character", message))
+        if "# let " in text:
+            for number, line_ in enumerate(text.split("\n"), 1):
+                found = LET.search(line_)
+                if found:
+                    self.silences.append(Silence(name, number, found[1], found[2].strip()))
 
     def _plain(
         self,
@@ -288,27 +394,45 @@ def _faults(kind: Any, data: Any, key: str) -> Iterator[tuple[tuple[str, ...], s
                 return
             inner = (*known, *path[len(known) :])
             found = inner[: inner.index("...")] if "..." in inner else inner
-            words = _literals(kind, found) if message.startswith("Invalid enum value") else []
+            wrong_word = message.startswith(("Invalid enum value", "Invalid value"))
+            words = _literals(kind, found, whole) if wrong_word else []
             allowed = f"; allowed: {', '.join(words)}" if words else ""
             yield (key, *found), _plain_words(message) + allowed
 
     return tried(data, ())
 
 
-def _literals(kind: Any, path: tuple[str, ...]) -> list[str]:
-    """The words that may stand at a path within a type, where it may be certain words only."""
+def _literals(kind: Any, path: tuple[str, ...], data: Any) -> list[str]:
+    """The words that may stand at a path within a type, where it may be certain words only.
+
+    Where the type may be one of several, `data` says which.
+    """
     inner = get_args(kind)
+    deeper = _step(data, path[0]) if path else None
     if get_origin(kind) is Literal:
         return list(inner) if not path else []
     if get_origin(kind) is Annotated:
-        return _literals(inner[0], path)
+        return _literals(inner[0], path, data)
     if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
         if not path:
             return [f"{{{', '.join(f'{name}: ...' for name in _fields(kind))}}}"]
-        return _literals(_fields(kind)[path[0]].type, path[1:]) if path[0] in _fields(kind) else []
+        config = kind.__struct_config__
+        if path[0] == config.tag_field:
+            return [str(config.tag)]
+        if config.tag_field and _step(data, config.tag_field) != config.tag:
+            return []
+        field = _fields(kind).get(path[0])
+        return _literals(field.type, path[1:], deeper) if field else []
     if get_origin(kind) in (dict, list):
-        return _literals(inner[-1], path[1:]) if path else []
-    return [word for member in inner for word in _literals(member, path)]
+        return _literals(inner[-1], path[1:], deeper) if path else []
+    return [word for member in inner for word in _literals(member, path, data)]
+
+
+def _step(data: Any, step: str) -> Any:
+    """What stands at a key or a number within data, or None."""
+    if isinstance(data, list):
+        return data[int(step)] if step.isdecimal() and int(step) < len(data) else None
+    return data.get(step) if isinstance(data, dict) else None
 
 
 def _plain_words(message: str) -> str:
@@ -318,7 +442,23 @@ def _plain_words(message: str) -> str:
         ("Expected `array`", "expected a list"),
         ("Expected `object`", "expected keys with values"),
         ("Invalid enum value", "not an allowed word:"),
+        ("Invalid value", "not an allowed word:"),
+        ("Expected `float` <= ", "expected a number of at most "),
+        ("Expected `float` >= ", "expected a number of at least "),
+        ("Expected `float`", "expected a number, as in 0.5"),
+        ("Expected `int` <= ", "expected a whole number of at most "),
+        ("Expected `int` >= ", "expected a whole number of at least "),
+        ("Expected `int`", "expected a whole number, as in 7"),
+        ("Expected `bool`", "expected true or false"),
+        ("Object missing required field", "there is no key"),
         (", got `null`", ", found nothing"),
+        (", got `str`", ", got text"),
+        (", got `array`", ", got a list"),
+        (", got `object`", ", got keys with values"),
+        (", got `int`", ", got a number"),
+        (", got `float`", ", got a number"),
+        ("matching regex '^\\\\d{4}-\\\\d{2}-\\\\d{2}$'", "that is a day, as in '2026-06-15'"),
+        ("Object contains unknown field", "there is no key"),
         ("matching regex '^[a-z0-9]+(-[a-z0-9]+)*$'", "that is small letters, digits and dashes"),
     )
     for old, new in pairs:
@@ -343,12 +483,15 @@ class Gathered(NamedTuple):
     `knowledge` is None where a file is missing without which nothing works; `readable` then has
     an empty one in its place, for the checks of the rest. `broken` names what could not be read:
     "causes/beet-leafminer", or "symptoms" where it is not known which entries a file held.
+    `notes` are warnings of the files themselves, `silences` the warnings that are let stand.
     """
 
     knowledge: model.Knowledge | None
     findings: list[Finding]
     readable: model.Knowledge
     broken: frozenset[str]
+    notes: Sequence[Finding] = ()
+    silences: Sequence[Silence] = ()
 
 
 def empty(kind: Any) -> Any:
@@ -404,7 +547,7 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     _folder(root)
     reader = reader or Reader(root)
     entries: dict[str, dict[str, Any]] = {
-        kind: {} for kind in (*FOLDERS, *TABLES, "rules", RETIRED, *SINGLES)
+        kind: {} for kind in (*FOLDERS, *TABLES, *LISTS, RETIRED, *SINGLES)
     }
     places: dict[str, tuple[str, dict[str, int]]] = {}
     broken: set[str] = set()
@@ -459,7 +602,10 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}
     parts |= {"digest": _digest(root, digests), "places": model.Places.at(places)}
     readable = model.Knowledge(**parts)
-    return Gathered(readable if whole else None, reader.findings, readable, frozenset(broken))
+    return Gathered(
+        readable if whole else None, reader.findings, readable, frozenset(broken),
+        reader.notes, reader.silences,
+    )  # fmt: skip
 
 
 def _first(place: tuple[str, dict[str, int]]) -> str:
@@ -489,7 +635,7 @@ def _unread(kind: str, path: Path, doc: Document, loaded: dict[tuple[str, ...], 
     """What a file with problems holds that could not be read."""
     if kind in FOLDERS:
         return set() if loaded else {f"{kind}/{path.stem}"}
-    if kind in SINGLES or kind in ("rules", RETIRED) or not isinstance(doc.data, dict):
+    if kind in SINGLES or kind in LISTS or kind == RETIRED or not isinstance(doc.data, dict):
         return {kind}
     return {f"{kind}/{entry_id}" for entry_id in doc.data if (entry_id,) not in loaded}
 
@@ -508,14 +654,15 @@ def _entries(
             value = _with_kind(reader, name, path, value)
         if _is_id(reader, name, 1, path.stem) and value is not None:
             yield path.stem, (), value
-    elif kind == "rules":
+    elif kind in LISTS:
+        struct, key = LISTS[kind]
         if not isinstance(doc.data, list):
-            reader.report(name, 1, "wrong-shape", "expected a list of rules, each '- rule: id'")
+            reader.report(name, 1, "wrong-shape", f"expected a list of {kind}, each '- {key}: id'")
             return
         for i, item in enumerate(doc.data):
-            rule = reader.convert(name, doc, (str(i),), item, model.Rule)
-            if rule is not None:
-                yield rule.rule, (str(i),), rule
+            found = reader.convert(name, doc, (str(i),), item, struct)
+            if found is not None:
+                yield getattr(found, key), (str(i),), found
     elif not isinstance(doc.data, dict):
         reader.report(name, 1, "wrong-shape", "expected ids with their entries")
     elif kind == RETIRED:

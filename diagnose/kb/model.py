@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
 
+from diagnose.kb.shapes import Drawing
 from diagnose.seasons.degree_days import Method
 
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
@@ -46,6 +47,10 @@ CauseKind = Literal[
 ]  # fmt: skip
 
 AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+FactKind = Literal[
+    "germination", "sowing", "inches", "weeks", "figure", "number", "words", "has", "absent",
+    "degree-days", "evidence", "mobility", "codes",
+]  # fmt: skip
 # Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
 Eat = Literal["never", "some", "normal"]
 DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
@@ -551,6 +556,31 @@ class Likelihood(Struct, frozen=True):
     stop: Stop
     verdict: VerdictNumbers
     reading: ReadingNumbers
+    record: RecordNumbers
+    look_out: LookOutNumbers
+
+
+class RecordNumbers(Struct, frozen=True):
+    """What a rule from a bed's record makes of the odds of a cause; see docs/round.md."""
+
+    likelier: Annotated[float, msgspec.Meta(gt=1)]
+    less_likely: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+
+
+class LookOutNumbers(Struct, frozen=True):
+    """How look-outs are weighed; see diagnose.rounds.lookouts.
+
+    `harm` by what a cause calls for; `helps` by what can be done about it now; the `minutes` that a
+    look of an effort takes. By a degree-day
+    model a cause counts `not_yet` times before its first event and `soon` times near one.
+    """
+
+    harm: dict[Decision, Annotated[float, msgspec.Meta(ge=0)]]
+    helps: dict[Rung, Annotated[float, msgspec.Meta(ge=0)]]
+    minutes: dict[Effort, Annotated[int, msgspec.Meta(ge=1)]]
+    not_yet: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    soon: Annotated[float, msgspec.Meta(ge=1)]
+    spread: Annotated[float, msgspec.Meta(gt=0, lt=1)]  # of a sum: how far it may be off
 
 
 class Home(Struct, frozen=True):
@@ -567,6 +597,48 @@ class Seasons(Struct, frozen=True):
     place: Home
     stretches: dict[Id, Season]
     day_length_over: list[float]
+
+
+class WeatherSign(Struct, frozen=True):
+    """What a record of the weather shows of the last `within` days: that `shows` is so.
+
+    On at least `days` of them a day's minimum and maximum (C) kept to the bounds; over all of them
+    the rain (mm) and the mean temperature did. With `denies`, that it is not so is told too.
+    """
+
+    shows: Id
+    within: Annotated[int, msgspec.Meta(ge=1, le=60)]
+    days: Annotated[int, msgspec.Meta(ge=0)] = 0
+    low_at_least: float | None = None
+    low_at_most: float | None = None
+    high_at_least: float | None = None
+    rain_at_least: float | None = None
+    rain_at_most: float | None = None
+    mean_at_least: float | None = None
+    mean_at_most: float | None = None
+    denies: bool = False
+
+
+class BedSigns(Struct, frozen=True):
+    """What a bed's own record shows, by the ids of symptoms, and the measures that are covers."""
+
+    same_family: Id | None = None  # the family grew there last year
+    set_out: Id | None = None  # planted within `set_out_days`
+    set_out_days: int = 14
+    seedling_days: int = 42  # after which nobody looks for seed and seedlings
+    covered: Id | None = None  # one of the `covers` was put on
+    covers: list[Id] = []
+
+
+class Rounds(Struct, frozen=True):
+    """What records of beds and weather show, so that it need not be asked; see docs/round.md.
+
+    Gaps of up to `bridge` days in daily temperatures are bridged.
+    """
+
+    bed: BedSigns = BedSigns()
+    weather: list[WeatherSign] = []
+    bridge: Annotated[int, msgspec.Meta(ge=0, le=7)] = 3
 
 
 class Words(Struct, frozen=True):
@@ -630,6 +702,49 @@ class Safety(Struct, frozen=True):
     products: Products = Products()
 
 
+class Fact(Struct, frozen=True):
+    """A published figure or saying that the knowledge is held against, and where it stands.
+
+    What of it the knowledge must have depends on the kind; see diagnose.checking.topics.handbook.
+    Figures are in the units of the source: degrees Fahrenheit (`rows` of germination: least, best
+    from and to, most), inches, weeks from the last frost, degree-days Fahrenheit.
+    """
+
+    id: Text
+    kind: FactKind
+    source: Text
+    seen: Literal["opened", "from memory", "common practice"]
+    note: Text | None = None
+    rows: dict[Id, list[float | None]] = {}
+    at: Text | list[Text] = []
+    find: Text | None = None
+    within: list[float] = []
+    tolerance: float = 0
+    says: list[Text] = []
+    items: list[Text | float] = []
+    crop: Id | None = None
+    crops: list[Id] = []
+    depth: list[float] = []
+    apart: list[float] = []
+    weeks: list[int] = []
+    cause: Id | None = None
+    causes: list[Id] = []
+    key: Text | None = None
+    symptom: Id | None = None
+    value: Id | None = None
+    least: Frequency | None = None
+    mobile: list[Id] = []
+    immobile: list[Id] = []
+    lower_f: float | None = None
+    upper_f: float | None = None
+    events_f: list[float] = []
+    tolerance_f: float = 1
+    method: Text | None = None
+    start: Text | None = None
+    of: Literal["crops", "causes"] | None = None
+    codes: dict[Id, Text | None] = {}
+
+
 TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Cause: frozenset({"degree-days", "next-season", "look-again", "sources"}),
     Crop: frozenset({
@@ -648,7 +763,9 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Source: frozenset({"title", "seen", "used-for", "read", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
+    Drawing: frozenset({"shows", "words", "draw"}),
     Safety: frozenset({"must", "never", "products"}),
+    Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip
 """The fields from which no reading, no chance and no question follows; all others can move a case.
 
@@ -706,12 +823,15 @@ class Knowledge(msgspec.Struct, frozen=True):
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
+    drawings: dict[str, Drawing]
     likelihood: Likelihood
     seasons: Seasons
     words: Words
     safety: Safety
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
+    handbook: dict[str, Fact]
+    rounds: Rounds
     digest: str
     places: Places | None = None
 

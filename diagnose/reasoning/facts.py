@@ -13,6 +13,11 @@ from diagnose.reasoning.engine import EngineRule
 GIVEN = ("crop", "family", "part", "eaten", "season", "stage", "day-length")
 # The part on which something was seen, where this crop can show it on that part alone.
 LOOKED_AT = "looked-at"
+# Facts given of a bed's record: causes found there, families grown there, measures taken this year.
+RECORD = ("found-last-year", "found-this-year", "family-last-year", "family-two-years", "done")
+# With the answer: how it stood the last time, where it was found in that bed before.
+LAST_TIME = "last-time"
+STATES = ("better", "same", "worse", "gone")
 # Facts given about the answer, when advice is asked for.
 ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.
@@ -26,7 +31,12 @@ CAUTION = "caution"
 REFER = "refer"
 DECIDE = "decide"
 ALERT = "alert"  # what must be said first
-ACTED_UPON = (RULE_OUT, SKIP, ASK, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT)
+LIKELIER = "likelier"  # a cause, by the bed's record
+LESS_LIKELY = "less-likely"  # a cause, by the bed's record
+ACTED_UPON = (
+    RULE_OUT, SKIP, ASK, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT, LIKELIER,
+    LESS_LIKELY,
+)  # fmt: skip
 # Facts given about the words.
 CONCERN = "concern"  # what they are about beside the plant
 UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answered
@@ -36,6 +46,7 @@ UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answ
 RULE = "rule"  # concluded from others, the date and the place
 TEXT = "text"  # read in the gardener's words
 CONFIRMED = "confirmed"  # and confirmed: the reading, not the world
+RECORDED = "record"  # known from the record of the bed, or of its weather
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +54,8 @@ class Observation:
     """One symptom with a value: 'absent', 'present', one of its forms or several ('one+other'),
     or a form denied ('not-one').
 
-    `source` says where it comes from: 'text', 'confirmed', 'answer', 'case' or 'rule'; `words` are
-    the gardener's own, where there are any.
+    `source` says where it comes from: 'text', 'confirmed', 'answer', 'case', 'record' or 'rule';
+    `words` are the gardener's own, where there are any.
     """
 
     symptom: str
@@ -122,6 +133,15 @@ def concluded(facts: Iterable[str], name: str) -> list[str]:
     """The values concluded under one name, sorted."""
     prefix = name + "="
     return sorted(f[len(prefix) :] for f in facts if f.startswith(prefix))
+
+
+def moved(knowledge: Knowledge, facts: Iterable[str]) -> dict[str, float]:
+    """What the bed's record makes of the odds of causes, by the rules: a factor for each."""
+    numbers, held = knowledge.likelihood.record, list(facts)
+    found = dict.fromkeys(concluded(held, LIKELIER), numbers.likelier)
+    for cause in concluded(held, LESS_LIKELY):
+        found[cause] = found.get(cause, 1.0) * numbers.less_likely
+    return found
 
 
 def derived(knowledge: Knowledge, facts: Iterable[str], given: set[str]) -> list[Observation]:

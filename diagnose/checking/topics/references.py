@@ -111,6 +111,29 @@ def others(subject: Subject) -> Iterator[Finding]:
                 ("rules", rule_id, "source"), "sources", "source", rule.source, knowledge.sources
             )
 
+    yield from _rounds(subject)
+
+
+def _rounds(subject: Subject) -> Iterator[Finding]:
+    """unknown-id: what rounds.yaml names."""
+    knowledge, at = subject.knowledge, ("rounds", "rounds")
+    bed = knowledge.rounds.bed
+    named = {"same-family": bed.same_family, "set-out": bed.set_out, "covered": bed.covered}
+    for key, word in named.items():
+        if word is not None:
+            yield from subject.unknown(
+                (*at, "bed", key), "symptoms", "symptom", word, knowledge.symptoms
+            )
+    for number, word in enumerate(bed.covers):
+        yield from subject.unknown(
+            (*at, "bed", "covers", str(number)), "remedies", "remedy", word, knowledge.remedies
+        )
+    for number, sign in enumerate(knowledge.rounds.weather):
+        yield from subject.unknown(
+            (*at, "weather", str(number), "shows"), "symptoms", "symptom", sign.shows,
+            knowledge.symptoms,
+        )  # fmt: skip
+
 
 def dangers(subject: Subject) -> Iterator[Finding]:
     """unknown-id: what alerts and dangers name."""
