@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 NAMES = (
     "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
-    "report", "weather", "records", "place", "crops", "show", "drawings", "check", "baseline",
+    "report", "weather", "records", "crops", "show", "drawings", "place", "check", "baseline",
     "confusion", "coverage", "compare", "new", "schema",
 )  # fmt: skip
 
