@@ -7,7 +7,7 @@ from datetime import date
 
 from diagnose.consultation import Consultation
 from diagnose.journal import Plant, first_words
-from diagnose.kb.model import ABSENT, PRESENT, Decision, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Decision, Knowledge
 from diagnose.kept import Kept
 from diagnose.reasoning.facts import RECORDED, RULE, Observation
 from diagnose.reasoning.ranking import DOUBT, PARTS, SOMETHING_ELSE, UNTICKED, WORDS
@@ -24,6 +24,13 @@ DECISIONS: dict[Decision, str] = {
 }
 KNOWN_FROM = {RULE: " (from the date and place)", RECORDED: " (from the record)"}
 HIGHEST = 0.97  # no chance is shown as surer
+
+
+def whose(knowledge: Knowledge, kind: str, *entries: str) -> str:
+    """From which folders laid over the knowledge entries come, in brackets; else nothing."""
+    found = dict.fromkeys(knowledge.folder(kind, entry) for entry in entries)
+    names = " and ".join(name for name in found if name)
+    return f"(from your folder {names})" if names else ""
 
 
 def day(when: date) -> str:
@@ -121,6 +128,12 @@ def tick_line(knowledge: Knowledge, line: Tick) -> str:
     """A line to tick: the symptom's name, or that of its form."""
     symptom = knowledge.symptoms[line.symptom]
     return symptom.name if line.value == PRESENT else symptom.value_name(line.value)
+
+
+def finding(knowledge: Knowledge, symptom: str, value: str) -> str:
+    """What was found where it was looked for: the thing, and the answer in its own words."""
+    found = knowledge.symptoms[symptom]
+    return f"{found.name}: {'nobody can tell' if value == UNSURE else found.value_name(value)}"
 
 
 def observation(knowledge: Knowledge, seen: Observation) -> str:
