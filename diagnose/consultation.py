@@ -620,8 +620,15 @@ class Consultation:
         Creatures and other signs are among them only where something speaks for them, or nothing
         else is left.
         """
-        asked = [s for s in self.open_symptoms if s not in self._unspoken]
-        asked = asked or self.open_symptoms
+        spoken_for = [s for s in self.open_symptoms if s not in self._unspoken]
+        return self._ranked_questions(spoken_for or self.open_symptoms)
+
+    @cached_property
+    def all_questions(self) -> questions.Questions:
+        """The same, with creatures and other signs that nothing speaks for yet."""
+        return self._ranked_questions(self.open_symptoms)
+
+    def _ranked_questions(self, asked: Sequence[str]) -> questions.Questions:
         sooner = set(facts.concluded(self.closure.facts, facts.ASK))
         forms = self._formless.intersection(asked)
         return questions.rank_questions(self.tables, self.chances, asked, sooner, forms)

@@ -13,7 +13,7 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import ABSENT
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.questions import Question
-from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, plogp
+from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, plogp, posterior
 
 DAYS = (date(2026, 5, 15), date(2026, 7, 1), date(2026, 9, 1))
 LOOKED_AHEAD = 12  # questions whose follow-ups are weighed
@@ -113,7 +113,8 @@ def consult(drawn: Drawn, choose: Choice, limited: bool) -> Consultation:
 
 def best_possible(consultation: Consultation) -> Floats:
     """The chances by Bayes' rule as the case was drawn: what rules derive is no news."""
-    return consultation.reasoner.tables.posterior(consultation.prior, consultation.observations)
+    prior = consultation.prior
+    return posterior(prior, consultation.tables.lines(prior, consultation.observations))
 
 
 def entropy(chances: Floats) -> float:
