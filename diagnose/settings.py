@@ -38,6 +38,7 @@ class Settings(msgspec.Struct, frozen=True, forbid_unknown_fields=True, rename="
     first_frost: str | None = None
     units: Units | None = None
     dates: Dates | None = None
+    knowledge: list[str] | None = None  # folders to lay over the knowledge, the last on top
 
     def __post_init__(self) -> None:
         for frost in (self.last_frost, self.first_frost):

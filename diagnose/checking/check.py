@@ -14,7 +14,7 @@ from pathlib import Path
 
 from diagnose.checking import baseline, worked
 from diagnose.checking.changes import differences, far_from, keyed
-from diagnose.checking.codes import severity
+from diagnose.checking.codes import CODES, severity
 from diagnose.checking.sound import sound
 from diagnose.checking.subject import Check, Subject
 from diagnose.checking.topics import cases as case_checks
@@ -35,7 +35,7 @@ from diagnose.checking.topics import (
 )
 from diagnose.checking.worked import Kept, Past, Result, working
 from diagnose.kb import load, store
-from diagnose.kb.load import Finding
+from diagnose.kb.load import Finding, Root
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import Parts
 
@@ -198,19 +198,21 @@ def _uncollected() -> Iterator[None]:
 
 @_uncollected()
 def examine(
-    folder: Path,
+    root: Root,
     only: Collection[str] | None = None,
     *,
     cases: bool = True,
     every: bool = True,
 ) -> Report:
-    """Check a knowledge folder, or of it `only` some files, named as below the folder.
+    """Check a knowledge folder, or several laid over one another, or `only` some of its files.
+
+    Files are named as findings name them: below the folder, and below the name of one laid over.
 
     Of those, everything is said that is said of them in a check of the whole folder, the cases of
     their causes included; without `cases` none are worked, and without `every` only those near to
     what has changed since all were. Raises KnowledgeError where it is no folder.
     """
-    gathered = load.read(folder)
+    gathered = load.read(root)
     knowledge = gathered.readable
     found = [*gathered.findings, *errors(knowledge, gathered.broken, only)]
     found_errors = bool(found)
@@ -221,7 +223,7 @@ def examine(
     results = kept.read() if cases and rest.allows(REASONING) else []
     carried: list[Result] = []
     if results is None:
-        past = None if every or only is not None else Past.of(folder)
+        past = None if every or only is not None else Past.of(root)
         if past:
             before = keyed(past.knowledge, past.results)
             changed = differences(past.knowledge, knowledge)
@@ -232,14 +234,14 @@ def examine(
             found += rest.warnings()
             results = sorted([*coming, *carried], key=lambda r: (r.cause, r.index))
         if not carried and not found_errors and only is None:
-            Past(knowledge, results).keep(folder)
+            Past(knowledge, results).keep(root)
     else:
         found += rest.warnings()
     found += rest.told(case_checks.outcomes(rest.subject, results))
-    found += rest.told(baseline.findings(rest.subject, folder, results, causes))
+    found += rest.told(baseline.findings(rest.subject, load.layers(root)[-1], results, causes))
     found += rest.told(gathered.notes)
-    unasked = frozenset() if results else OF_CASES
-    found = _let_stand(found, [] if found_errors else gathered.silences, unasked)
+    unasked = OF_CASES if not results else frozenset()
+    found = _let_stand(found, gathered.silences, CODES.keys() if found_errors else unasked)
     return Report(
         findings=sorted({f for f in found if only is None or f.file in only}),
         results=results,

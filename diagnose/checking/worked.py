@@ -15,7 +15,6 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from itertools import chain
-from pathlib import Path
 from typing import NamedTuple
 
 import msgspec
@@ -24,6 +23,7 @@ from diagnose import cases
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import UsageError
 from diagnose.kb import store
+from diagnose.kb.load import Root, layers
 from diagnose.kb.model import Knowledge
 from diagnose.reading import Lexicon
 from diagnose.reasoning.ranking import SOMETHING_ELSE
@@ -114,9 +114,9 @@ class Past(NamedTuple):
     results: list[Result]
 
     @classmethod
-    def of(cls, folder: Path) -> Past | None:
-        """The last such state of a folder, or None where none is kept."""
-        last = store.copy_of(_last(folder))
+    def of(cls, root: Root) -> Past | None:
+        """The last such state of a folder, or of several, or None where none is kept."""
+        last = store.copy_of(_last(root))
         parts = store.copy_of(f"outcomes-{bytes(last['digest']).decode()}") if last else None
         with suppress(KeyError, msgspec.MsgspecError):  # kept by another state of the program
             if parts:
@@ -126,15 +126,16 @@ class Past(NamedTuple):
                 )
         return None
 
-    def keep(self, folder: Path) -> None:
-        """Keep it as the last state of a folder."""
+    def keep(self, root: Root) -> None:
+        """Keep it as the last state of a folder, or of several."""
         Kept(self.knowledge.digest).write(self.results, self.knowledge)
-        store.keep(_last(folder), {"digest": self.knowledge.digest.encode()})
+        store.keep(_last(root), {"digest": self.knowledge.digest.encode()})
 
 
-def _last(folder: Path) -> str:
-    """The name under which the last state of a folder is kept."""
-    return "last-" + hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:12]
+def _last(root: Root) -> str:
+    """The name under which the last state of a folder, or of several, is kept."""
+    names = b"\0".join(os.fsencode(folder.resolve()) for folder in layers(root))
+    return "last-" + hashlib.sha256(names).hexdigest()[:12]
 
 
 class Kept:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from diagnose.commands.common import FINE, knowledge_folder, screen
+from diagnose.commands.common import FINE, knowledge_folders, screen
 from diagnose.commands.parser import Commands
 from diagnose.errors import UsageError
 
@@ -24,10 +24,10 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.kb import load
     from diagnose.pages.blocks import text
 
-    folder = knowledge_folder(options)
-    knowledge = load.load(folder, check.errors)
+    folders = knowledge_folders(options)
+    knowledge = load.load(folders, check.errors)
     try:
-        file = baseline.write(folder, baseline.made(knowledge, outcomes(knowledge)))
+        file = baseline.write(folders[-1], baseline.made(knowledge, outcomes(knowledge)))
     except OSError as error:
         raise UsageError(f"the baseline cannot be written: {error.strerror}") from None
     screen(options).show([text(f"{file} holds how the cases come out now, and what is approved.")])

@@ -6,7 +6,14 @@ import argparse
 from pathlib import Path
 
 from diagnose import __version__
-from diagnose.commands.common import FINDINGS, FINE, knowledge_folder, print_json, screen
+from diagnose.commands.common import (
+    FINDINGS,
+    FINE,
+    knowledge_folders,
+    over_base,
+    print_json,
+    screen,
+)
 from diagnose.commands.parser import Commands
 from diagnose.errors import UsageError
 
@@ -50,15 +57,16 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.pages.blocks import note, text
     from diagnose.terminal import findings
 
-    folder, only = _asked_for(options)
+    folders, only = _asked_for(options)
+    folder = folders[-1]
     if options.watch:
         return _watch(folder, options)
     alone = options.json or options.form
     some = "" if only is None else f"{', '.join(sorted(only))} in "
     if not alone:
-        screen(options).show([note(f"Checking {some}{folder}")])
+        screen(options).show([note(f"Checking {some}{' under '.join(map(str, folders))}")])
     work = only is None if options.cases is None else options.cases
-    report = examine(folder, only, cases=work and not options.errors, every=options.every)
+    report = examine(folders, only, cases=work and not options.errors, every=options.every)
     found = [f for f in report.findings if not options.errors or severity(f.code) == "error"]
     if options.json:
         print_json(findings.as_json(found))
@@ -85,23 +93,23 @@ def run(options: argparse.Namespace) -> int:
     return FINDINGS if found else FINE
 
 
-def _asked_for(options: argparse.Namespace) -> tuple[Path, set[str] | None]:
-    """The folder to check, and the files of it that are asked for; None for all.
+def _asked_for(options: argparse.Namespace) -> tuple[tuple[Path, ...], set[str] | None]:
+    """The folders to check, the lowest first, and the files that are asked for; None for all.
 
     Raises UsageError where a file is not there or in no knowledge folder.
     """
     paths = [Path(name) for name in options.paths]
     if not paths:
-        return knowledge_folder(options), None
+        return knowledge_folders(options), None
     if len(paths) == 1 and not paths[0].is_file():
-        return paths[0], None
+        return over_base(paths[0]), None
     folder = _folder_of(paths[0])
     for path in paths:
         if not path.is_file():
             raise UsageError(f"{path} is no file; check one folder, or some files of one")
         if not path.resolve().is_relative_to(folder):
             raise UsageError(f"{path} is not in {folder}, as {paths[0]} is; check one at a time")
-    return folder, {path.resolve().relative_to(folder).as_posix() for path in paths}
+    return (folder,), {path.resolve().relative_to(folder).as_posix() for path in paths}
 
 
 def _folder_of(file: Path) -> Path:

@@ -20,25 +20,44 @@ if TYPE_CHECKING:
 FINE, FINDINGS, WRONG_USE, INTERRUPTED = 0, 1, 2, 130
 
 
-def knowledge_folder(options: argparse.Namespace) -> Path:
-    """The folder asked for, or the one in use."""
+def knowledge_folders(options: argparse.Namespace) -> tuple[Path, ...]:
+    """The folders asked for, else those in use, the lowest first.
+
+    Folders that are no knowledge of their own lie over the one in use.
+    """
+    from diagnose import settings
     from diagnose.kb.store import in_use
 
-    return Path(options.knowledge) if options.knowledge else in_use()
+    named = options.knowledge or settings.in_use.get().knowledge or []
+    return over_base(*(Path(name).expanduser() for name in named)) if named else (in_use(),)
+
+
+def over_base(*folders: Path) -> tuple[Path, ...]:
+    """Folders, over the one in use where the first is no whole knowledge but a part of one."""
+    from diagnose.kb.store import in_use
+
+    first = folders[0]
+    part = first.is_dir() and any(first.iterdir()) and not (first / "likelihood.yaml").exists()
+    return (in_use(), *folders) if part else folders
+
+
+def knowledge_folder(options: argparse.Namespace) -> Path:
+    """The folder that a maintainer works in: the last one asked for, or the one in use."""
+    return knowledge_folders(options)[-1]
 
 
 def the_knowledge(options: argparse.Namespace) -> Knowledge:
     """The knowledge asked for. Raises KnowledgeError."""
     from diagnose.ready import open_knowledge
 
-    return open_knowledge(knowledge_folder(options))
+    return open_knowledge(knowledge_folders(options))
 
 
 def the_reasoner(options: argparse.Namespace) -> Reasoner:
     """The knowledge asked for, made ready. Raises KnowledgeError."""
     from diagnose.ready import open_reasoner
 
-    return open_reasoner(knowledge_folder(options))
+    return open_reasoner(knowledge_folders(options))
 
 
 def screen(options: argparse.Namespace) -> Screen:

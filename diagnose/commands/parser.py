@@ -92,7 +92,11 @@ class Commands:
 def _everywhere() -> Parser:
     """The options that every command takes, before its name or after it."""
     made = Parser(add_help=False, argument_default=argparse.SUPPRESS)
-    made.add_argument("--knowledge", metavar="DIR", help="use another knowledge folder")
+    made.add_argument(
+        "--knowledge", metavar="DIR", action="append",
+        help="use another knowledge folder; one that is given after it lies over it, and so does a "
+        "part of one over the knowledge in use",
+    )  # fmt: skip
     made.add_argument("--rounds", metavar="FILE", help="use another file of gardens and visits")
     made.add_argument(
         "--version", action="store_true",

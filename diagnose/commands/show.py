@@ -30,6 +30,7 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.kb import names
     from diagnose.pages import entries
     from diagnose.pages.blocks import Page, note
+    from diagnose.pages.sayings import whose
 
     reasoner = the_reasoner(options)
     knowledge = reasoner.knowledge
@@ -63,7 +64,8 @@ def run(options: argparse.Namespace) -> int:
         days = days_of(table, options.weather)
         page += entries.warmth(knowledge, ident, days, place(reasoner.home(), options))
     files = dict.fromkeys(knowledge.place(*named).rpartition(":")[0] for named in found)
-    page.append(note(f"This stands in {' and '.join(files)}"))
+    own = " ".join(dict.fromkeys(filter(None, (whose(knowledge, *named) for named in found))))
+    page.append(note(f"This stands in {' and '.join(files)} {own}".rstrip()))
     if options.to:
         from diagnose.documents import paper
         from diagnose.documents.files import put

@@ -5,10 +5,10 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, Literal, NamedTuple, get_args, get_origin
+from typing import Annotated, Any, Literal, NamedTuple, TypeAlias, get_args, get_origin
 
 import msgspec
 
@@ -39,6 +39,7 @@ SINGLES: dict[str, type[msgspec.Struct]] = {
     "concerns": model.Concerns,
     "rounds": model.Rounds,
     "safety": model.Safety,
+    "format": model.Format,
 }
 LISTS: dict[str, tuple[type[msgspec.Struct], str]] = {  # and the key that holds the id
     "rules": (model.Rule, "rule"),
@@ -48,9 +49,12 @@ KINDS: dict[str, type[msgspec.Struct]] = {
     **FOLDERS, **TABLES, **{kind: struct for kind, (struct, _) in LISTS.items()}, **SINGLES,
 }  # fmt: skip
 RETIRED = "retired"  # the table of ids that went
-OPTIONAL = frozenset(
-    {"concerns", "rounds"}
-)  # what rules name of it and is not there is told of anyway
+# What rules name of it and is not there is told of anyway.
+OPTIONAL = frozenset({"concerns", "rounds", "format"})
+FORMAT = 1  # of the files, as this program reads them
+Root: TypeAlias = Path | Sequence[Path]
+"""A knowledge folder, or several: those after the first lie over it, the last on top."""
+LINK = "a link to a folder is not followed; copy the folder, or lay it over with --knowledge"
 LARGEST = 1_000_000  # bytes of one file
 AMBIGUOUS = re.compile(r"^(y|n|yes|no|on|off)$", re.IGNORECASE)
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -186,9 +190,14 @@ class Reader:
 
     def __init__(self, root: Path) -> None:
         self.root = root
+        self.over = ""  # the name of a folder that is laid over others, with a slash
         self.findings: list[Finding] = []
         self.notes: list[Finding] = []  # what keeps nothing from being read
         self.silences: list[Silence] = []
+
+    def name(self, path: Path) -> str:
+        """What a file is called in findings."""
+        return self.over + shown_name(self.root, path)
 
     def report(self, file: str, line: int, code: str, message: str) -> None:
         """Keep one problem."""
@@ -201,7 +210,7 @@ class Reader:
         """Parse a file, or report why not."""
         import yaml
 
-        name = shown_name(self.root, path)
+        name = self.name(path)
         try:
             raw = plain_file(path, LARGEST)
         except TooLarge as error:
@@ -504,9 +513,15 @@ def empty(kind: Any) -> Any:
 
 
 def _walk(root: Path, report: Callable[[OSError], None] | None = None) -> Iterator[Path]:
-    """Every file below a folder but hidden ones; folders that cannot be listed are reported."""
+    """Every file below a folder but hidden ones; folders that cannot be listed are reported.
+
+    So are links to folders, which are not followed: they may lead round in a circle, or out.
+    """
     for folder, folders, names in os.walk(root, onerror=report):
         folders[:] = [name for name in folders if not name.startswith(".")]
+        for link in (Path(folder, name) for name in folders):
+            if report and link.is_symlink():
+                report(OSError(None, LINK, str(link)))
         yield from (Path(folder, name) for name in names if not name.startswith("."))
 
 
@@ -515,14 +530,29 @@ def files(root: Path) -> list[Path]:
     return sorted(path for path in _walk(root) if path.suffix == ".yaml")
 
 
-def digest(root: Path) -> str:
-    """A digest of the folder's names and bytes: 12 hexadecimal digits.
+def layers(root: Root) -> tuple[Path, ...]:
+    """The folders of a knowledge, the lowest first."""
+    return (root,) if isinstance(root, Path) else tuple(root)
 
-    Raises KnowledgeError where it is no folder, and OSError where a file of it cannot be read.
+
+def digest(root: Root) -> str:
+    """A digest of the names and bytes of the folder, or folders: 12 hexadecimal digits.
+
+    Raises KnowledgeError where one is no folder, and OSError where a file cannot be read.
     """
-    _folder(root)
-    found = ((p, hashlib.sha256(plain_file(p, LARGEST)).digest()) for p in files(root))
-    return _digest(root, found)
+    found = []
+    for folder in layers(root):
+        _folder(folder)
+        parts = ((p, hashlib.sha256(plain_file(p, LARGEST)).digest()) for p in files(folder))
+        found.append(_digest(folder, parts))
+    return _joined(found)
+
+
+def _joined(digests: Sequence[str]) -> str:
+    """One digest for a knowledge of several folders."""
+    if len(digests) == 1:
+        return digests[0]
+    return hashlib.sha256("/".join(digests).encode()).hexdigest()[:12]
 
 
 def _digest(root: Path, parts: Iterable[tuple[Path, bytes]]) -> str:
@@ -539,49 +569,15 @@ def _folder(root: Path) -> None:
         raise KnowledgeError(f"the knowledge folder {root} {problem}; give one with --knowledge")
 
 
-def read(root: Path, reader: Reader | None = None) -> Gathered:
-    """Read a knowledge folder, with a reader of one's own where there is one.
+def read(root: Root, reader: Reader | None = None) -> Gathered:
+    """Read a knowledge folder, or several laid over one another, with a reader of one's own.
 
-    Raises KnowledgeError where it is no folder.
+    Raises KnowledgeError where one is no folder.
     """
-    _folder(root)
-    reader = reader or Reader(root)
-    entries: dict[str, dict[str, Any]] = {
-        kind: {} for kind in (*FOLDERS, *TABLES, *LISTS, RETIRED, *SINGLES)
-    }
-    places: dict[str, tuple[str, dict[str, int]]] = {}
-    broken: set[str] = set()
-    digests: list[tuple[Path, bytes]] = []
-    for path in _files_to_read(reader):
-        name = shown_name(root, path)
-        kind = path.relative_to(root).parts[0].removesuffix(".yaml")
-        if kind not in entries:
-            reader.report(name, 1, "unknown-file", unknown("folder or file", kind, list(entries)))
-            continue
-        before = len(reader.findings)
-        doc = reader.document(path)
-        if doc is None:
-            broken.add(f"{kind}/{path.stem}" if kind in FOLDERS else kind)
-            continue
-        digests.append((path, doc.digest))
-        loaded: dict[tuple[str, ...], str] = {}
-        for entry_id, at, value in _entries(reader, name, path, kind, doc):
-            if entry_id in entries[kind]:
-                reader.report(
-                    name, doc.lines.get(at, 1), "duplicate-id",
-                    f"{entry_id!r} stands already in {_first(places[f'{kind}/{entry_id}'])}",
-                )  # fmt: skip
-                continue
-            entries[kind][entry_id] = value
-            loaded[at] = entry_id
-        if len(reader.findings) > before:
-            broken |= _unread(kind, path, doc, loaded)
-        depth = 0 if kind in FOLDERS or kind in SINGLES else 1
-        for inner, line in doc.lines.items():
-            found = loaded.get(inner[:depth])
-            if found is not None:
-                lines = places.setdefault(f"{kind}/{found}", (name, {}))[1]
-                lines["/".join(inner[depth:])] = line
+    found = _Layers(layers(root), reader)
+    for level in range(len(found.folders)):
+        found.read(level)
+    reader, entries, places, broken = found.reader, found.entries, found.places, found.broken
     for kind in SINGLES:
         if not entries[kind] and kind not in broken | OPTIONAL:
             reader.report(f"{kind}.yaml", 1, "missing-file", "this file is missing")
@@ -600,17 +596,197 @@ def read(root: Path, reader: Reader | None = None) -> Gathered:
     whole = all(entries[kind] for kind in SINGLES if kind not in OPTIONAL)
     parts: dict[str, Any] = dict(entries)
     parts |= {k: entries[k].get(k) or empty(kind) for k, kind in SINGLES.items()}
-    parts |= {"digest": _digest(root, digests), "places": model.Places.at(places)}
-    readable = model.Knowledge(**parts)
+    parts |= {"digest": _joined(found.digests), "places": model.Places.at(places)}
+    readable = model.Knowledge(**parts, laid=found.laid)
     return Gathered(
         readable if whole else None, reader.findings, readable, frozenset(broken),
         reader.notes, reader.silences,
     )  # fmt: skip
 
 
-def _first(place: tuple[str, dict[str, int]]) -> str:
+class _Layers:
+    """The folders of a knowledge as they are read, one over the other."""
+
+    def __init__(self, folders: Sequence[Path], reader: Reader | None) -> None:
+        for folder in folders:
+            _folder(folder)
+        self.folders = folders
+        self.reader = reader or Reader(folders[0])
+        self.entries: dict[str, dict[str, Any]] = {
+            kind: {} for kind in (*FOLDERS, *TABLES, *LISTS, RETIRED, *SINGLES)
+        }
+        self.plain: dict[str, Any] = {}  # by "kind/id", what the files say in sum
+        self.set_by: dict[tuple[str, ...], str] = {}  # what folders above the base have set
+        self.places: dict[str, tuple[str, dict[str, int | str]]] = {}
+        self.broken: set[str] = set()
+        self.laid: dict[str, str] = {}
+        self.digests: list[str] = []
+
+    def read(self, level: int) -> None:
+        """Read one folder, over those that were read before."""
+        root = self.folders[level]
+        reader = self.reader
+        reader.root = root
+        reader.over = f"{root.resolve().name}/" if level else ""
+        parts: list[tuple[Path, bytes]] = []
+        for path in self._readable(root):
+            name = reader.name(path)
+            kind = path.relative_to(root).parts[0].removesuffix(".yaml")
+            if kind not in self.entries:
+                reader.report(
+                    name, 1, "unknown-file", unknown("folder or file", kind, list(self.entries))
+                )
+                continue
+            before = len(reader.findings)
+            doc = reader.document(path)
+            if doc is None:
+                self.broken.add(f"{kind}/{path.stem}" if kind in FOLDERS else kind)
+                continue
+            parts.append((path, doc.digest))
+            own = doc
+            if level:
+                doc = self._over(name, kind, path, doc)
+            loaded = self._keep(level, name, kind, path, doc, own)
+            if len(reader.findings) > before:
+                self.broken |= _unread(kind, path, doc, loaded)
+        self.digests.append(_digest(root, parts))
+
+    def _readable(self, root: Path) -> list[Path]:
+        """The files of a folder; none where it has a format that is newer than the program."""
+        first = root / "format.yaml"
+        if first.is_file():
+            doc = Reader(root).document(first)
+            form = doc.data.get("format") if doc and isinstance(doc.data, dict) else None
+            if isinstance(form, int) and form > FORMAT:
+                self.reader.report(
+                    self.reader.name(first), 1, "format-newer",
+                    f"the folder has format {form}, this program reads {FORMAT}; use a newer one",
+                )  # fmt: skip
+                self.broken |= set(self.entries)
+                return []
+        return _files_to_read(self.reader)
+
+    def _keep(
+        self, level: int, name: str, kind: str, path: Path, doc: Document, own: Document
+    ) -> dict[tuple[str, ...], str]:
+        """Keep the entries of one file, and where they stand; gives those that could be read."""
+        loaded: dict[tuple[str, ...], str] = {}
+        fresh: set[str] = set()
+        for entry_id, at, value in _entries(self.reader, name, path, kind, doc):
+            known = f"{kind}/{entry_id}"
+            if entry_id in self.entries[kind] and (not level or known in fresh):
+                self.reader.report(
+                    name, doc.lines.get(at, 1), "duplicate-id",
+                    f"{entry_id!r} stands already in {_first(self.places[known])}",
+                )  # fmt: skip
+                continue
+            fresh.add(known)
+            self.entries[kind][entry_id] = value
+            data = doc.data
+            for step in at:
+                data = data[int(step)] if isinstance(data, list) else data[step]
+            self.plain[known] = data
+            if level:
+                self.laid[known] = self.reader.over.rstrip("/")
+                self._set(name, kind, entry_id, own, at)
+            loaded[at] = entry_id
+        depth = 0 if kind in FOLDERS or kind in SINGLES else 1
+        lines: dict[str, dict[str, int | str]] = {}
+        for inner, line in doc.lines.items():
+            found = loaded.get(inner[:depth])
+            if found is not None:
+                lines.setdefault(f"{kind}/{found}", {})["/".join(inner[depth:])] = line
+        for known, fresh_lines in lines.items():
+            file, before = self.places.get(known, ("", {}))
+            below = {k: v if isinstance(v, str) else f"{file}:{v}" for k, v in before.items()}
+            self.places[known] = (name, {**(below if file != name else before), **fresh_lines})
+        return loaded
+
+    def _over(self, name: str, kind: str, path: Path, doc: Document) -> Document:
+        """A file of a folder that lies over others: what it does not say is as below."""
+        if kind in LISTS or kind == RETIRED or not isinstance(doc.data, dict):
+            return doc
+        if kind in FOLDERS or kind in SINGLES:
+            entry = path.stem if kind in FOLDERS else kind
+            return doc._replace(data=self._merged(name, doc, kind, entry, doc.data, ()))
+        return doc._replace(data={
+            entry: self._merged(name, doc, kind, entry, data, (entry,))
+            for entry, data in doc.data.items()
+        })  # fmt: skip
+
+    def _merged(
+        self, name: str, doc: Document, kind: str, entry: str, data: Any, at: tuple[str, ...]
+    ) -> Any:
+        """An entry with what is below it; told where there is nothing below though it needs it."""
+        below = self.plain.get(f"{kind}/{entry}")
+        if below is None:
+            struct = {**FOLDERS, **TABLES}.get(kind)
+            needed = {k for k, f in _fields(struct).items() if f.required} if struct else set()
+            if isinstance(data, dict) and len(needed - data.keys()) > 1:
+                known = list(self.entries[kind])
+                self.reader.report(
+                    name, doc.lines.get(at, 1), "unknown-id",
+                    f"there is nothing called {entry!r} below to change, and too much is missing "
+                    f"for one of its own; {near(entry, known)}".rstrip("; "),
+                )  # fmt: skip
+            return data
+        merged = laid_over(below, data)
+        if kind == "safety" and _looser(below, merged):
+            self.reader.report(
+                name, doc.lines.get(at, 1), "overlay-loosens",
+                "what safety.yaml demands below may be added to, not changed or taken out",
+            )  # fmt: skip
+            return below
+        return merged
+
+    def _set(self, name: str, kind: str, entry: str, doc: Document, at: tuple[str, ...]) -> None:
+        """Note what a folder sets, and where one before it set the same otherwise."""
+        data = doc.data
+        for step in at:
+            data = data[int(step)] if isinstance(data, list) else data[step]
+        for path, _ in _leaves(data):
+            key = (kind, entry, *path)
+            other = self.set_by.get(key)
+            if other and other != self.reader.over:
+                self.reader.notes.append(Finding(
+                    name, doc.lines.get((*at, *path), 1), "overlays-disagree",
+                    f"{'.'.join((entry, *path))} is set in {other.rstrip('/')} too; what stands "
+                    "here wins, since this folder lies over it",
+                ))  # fmt: skip
+            self.set_by[key] = self.reader.over
+
+
+def laid_over(below: Any, data: Any) -> Any:
+    """What files say in sum: keys of the upper one over those of the lower; an empty one drops."""
+    if not (isinstance(below, dict) and isinstance(data, dict)):
+        return data
+    merged = {**below, **{k: laid_over(below.get(k), v) for k, v in data.items()}}
+    return {key: value for key, value in merged.items() if value is not None}
+
+
+def _looser(below: Any, above: Any) -> bool:
+    """Whether something is changed or gone that was there."""
+    if isinstance(below, dict):
+        return not isinstance(above, dict) or any(
+            key not in above or _looser(value, above[key]) for key, value in below.items()
+        )
+    if isinstance(below, list):
+        return not isinstance(above, list) or any(value not in above for value in below)
+    return bool(below != above)
+
+
+def _leaves(data: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield from _leaves(value, (*path, key))
+    else:
+        yield path, data
+
+
+def _first(place: tuple[str, Mapping[str, int | str]]) -> str:
     """The file and line where an entry begins."""
-    return f"{place[0]}:{place[1]['']}"
+    line = place[1][""]
+    return line if isinstance(line, str) else f"{place[0]}:{line}"
 
 
 def _files_to_read(reader: Reader) -> list[Path]:
@@ -618,14 +794,14 @@ def _files_to_read(reader: Reader) -> list[Path]:
     root = reader.root
 
     def unlisted(error: OSError) -> None:
-        name = shown_name(root, Path(error.filename))
+        name = reader.name(Path(error.filename))
         reader.report(name, 1, "file-unreadable", f"cannot be listed: {error.strerror}")
 
     found = sorted(_walk(root, unlisted))
     for path in found:
         if path.suffix != ".yaml" and path.suffix.lower() in (".yaml", ".yml"):
             reader.report(
-                shown_name(root, path), 1, "unknown-file",
+                reader.name(path), 1, "unknown-file",
                 f"its name ends in {path.suffix}, so it is not read; let it end in .yaml",
             )  # fmt: skip
     return [path for path in found if path.suffix == ".yaml"]
@@ -702,8 +878,9 @@ def _is_id(reader: Reader, name: str, line: int, word: str) -> bool:
 
 def _with_kind(reader: Reader, name: str, path: Path, cause: model.Cause) -> model.Cause | None:
     folder = path.parent.name
+    inside = path.relative_to(reader.root)
     kinds = list(model.CauseKind.__args__)  # type: ignore[attr-defined]
-    if folder not in kinds or len(Path(name).parts) != 3:
+    if folder not in kinds or len(inside.parts) != 3:
         reader.report(
             name, 1, "unknown-kind",
             f"a cause stands in causes/<kind>/; {unknown('kind', folder, kinds)}",
@@ -712,7 +889,7 @@ def _with_kind(reader: Reader, name: str, path: Path, cause: model.Cause) -> mod
     return msgspec.structs.replace(cause, kind=folder)
 
 
-def load(root: Path, check: Callable[[model.Knowledge], list[Finding]]) -> model.Knowledge:
+def load(root: Root, check: Callable[[model.Knowledge], list[Finding]]) -> model.Knowledge:
     """Load a folder that must be usable.
 
     Raises KnowledgeError with the first of the problems, a line each.
@@ -722,7 +899,8 @@ def load(root: Path, check: Callable[[model.Knowledge], list[Finding]]) -> model
     if findings:
         more = len(findings) - SHOWN
         raise KnowledgeError(
-            f"the knowledge in {root} cannot be used: {len(findings)} "
+            f"the knowledge in {' under '.join(map(str, layers(root)))} cannot be used: "
+            f"{len(findings)} "
             f"{'problem' if len(findings) == 1 else 'problems'}\n"
             + "\n".join(str(f) for f in findings[:SHOWN])
             + (f"\nand {more} more; run diagnose check" if more > 0 else "")

@@ -628,6 +628,8 @@ class BedSigns(Struct, frozen=True):
     seedling_days: int = 42  # after which nobody looks for seed and seedlings
     covered: Id | None = None  # one of the `covers` was put on
     covers: list[Id] = []
+    fenced: Id | None = None  # one of the `fences` was put up
+    fences: list[Id] = []
 
 
 class Rounds(Struct, frozen=True):
@@ -702,6 +704,12 @@ class Safety(Struct, frozen=True):
     products: Products = Products()
 
 
+class Format(Struct, frozen=True):
+    """Which form the files of a folder have; see `diagnose migrate`."""
+
+    format: Annotated[int, msgspec.Meta(ge=0)]
+
+
 class Fact(Struct, frozen=True):
     """A published figure or saying that the knowledge is held against, and where it stands.
 
@@ -765,6 +773,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Kin: frozenset({"name"}),
     Drawing: frozenset({"shows", "words", "draw"}),
     Safety: frozenset({"must", "never", "products"}),
+    Format: frozenset({"format"}),
     Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip
 """The fields from which no reading, no chance and no question follows; all others can move a case.
@@ -790,13 +799,14 @@ class Places:
         return hash(bytes(self.packed))
 
     @classmethod
-    def at(cls, lines: dict[str, tuple[str, dict[str, int]]]) -> Places:
-        """Packed from the file and the lines of each entry."""
+    def at(cls, lines: Mapping[str, tuple[str, Mapping[str, int | str]]]) -> Places:
+        """Packed from the file and lines of each entry; 'file:line' where the file is another."""
         return cls(msgspec.msgpack.encode(lines))
 
     @cached_property
-    def _lines(self) -> dict[str, tuple[str, dict[str, int]]]:
-        return msgspec.msgpack.decode(self.packed, type=dict[str, tuple[str, dict[str, int]]])
+    def _lines(self) -> dict[str, tuple[str, dict[str, int | str]]]:
+        kind = dict[str, tuple[str, dict[str, int | str]]]
+        return msgspec.msgpack.decode(self.packed, type=kind)
 
     def of(self, path: Sequence[str]) -> str:
         """The file and line of an entry, or of the nearest entry around it, or nothing."""
@@ -804,7 +814,7 @@ class Places:
         for end in range(len(path), 1, -1):
             line = lines.get("/".join(path[2:end]))
             if line:
-                return f"{file}:{line}"
+                return line if isinstance(line, str) else f"{file}:{line}"
         return ""
 
 
@@ -832,8 +842,14 @@ class Knowledge(msgspec.Struct, frozen=True):
     concerns: Concerns
     handbook: dict[str, Fact]
     rounds: Rounds
+    format: Format
     digest: str
     places: Places | None = None
+    laid: dict[str, str] = {}  # "causes/slugs" -> the name of the last folder that changed it
+
+    def folder(self, kind: str, entry: str) -> str | None:
+        """The name of the folder laid over the others from which an entry is; None for the base."""
+        return self.laid.get(f"{kind}/{entry}")
 
     def place(self, *path: str) -> str:
         """The file and line of an entry, or of the nearest entry around it."""

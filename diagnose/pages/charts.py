@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from html import escape
 
 WIDE, HIGH = 640, 150
@@ -60,13 +60,13 @@ def curve(
 
 
 def spans(
-    name: str, year: int, rows: Sequence[tuple[str, Sequence[tuple[date, date]]]]
+    name: str, first: date, rows: Sequence[tuple[str, Sequence[tuple[date, date]]]]
 ) -> str:  # fmt: skip
-    """A row of bars for each name, from a day to a day of a year."""
+    """A row of bars for each name, from a day to a day of the year that begins on `first`."""
     tall, start = 18, 190
     high = BOTTOM + tall * len(rows) + 6
-    first, last = date(year, 1, 1), date(year, 12, 31)
-    body = [*_months(high, start)]
+    last = first.replace(year=first.year + 1) - timedelta(1)
+    body = [*_months(high, start, first.month)]
     for i, (label, stretches) in enumerate(rows):
         y = 4 + i * tall
         body.append(_text(start - 6, y + 11, label[:32], "end"))
@@ -88,9 +88,10 @@ def _axis(high: int, start: int = LEFT) -> str:
     return f'<line x1="{start}" y1="{y}" x2="{WIDE}" y2="{y}" stroke="currentColor"/>'
 
 
-def _months(high: int, start: int = LEFT) -> list[str]:
-    step = (WIDE - start) / 12
-    return [_text(start + (i + 0.5) * step, high - 8, m) for i, m in enumerate(MONTHS)]
+def _months(high: int, start: int = LEFT, first: int = 1) -> list[str]:
+    """The letters of the months, beginning with month number `first`."""
+    step, letters = (WIDE - start) / 12, MONTHS[first - 1 :] + MONTHS[: first - 1]
+    return [_text(start + (i + 0.5) * step, high - 8, m) for i, m in enumerate(letters)]
 
 
 def _text(x: float, y: float, words: str, anchor: str = "middle") -> str:

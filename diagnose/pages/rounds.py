@@ -293,7 +293,9 @@ def season(at: AtGarden, most: int = 12) -> Page:
             for name, stretches in rows
         )
         page.append(heading("When the likeliest troubles of what grows here are about"))
-        page.append(chart(words, charts.spans("Seasons of troubles", year, rows)))
+        page.append(
+            chart(words, charts.spans("Seasons of troubles", place.year_begins(year), rows))
+        )
     lines: dict[tuple[int, int], list[tuple[date, str]]] = {}
     for one, words in _dates(at, year):
         lines.setdefault((one.year, one.month), []).append((one, words))

@@ -25,6 +25,13 @@ KNOWN_FROM = {RULE: " (from the date and place)", RECORDED: " (from the record)"
 HIGHEST = 0.97  # no chance is shown as surer
 
 
+def whose(knowledge: Knowledge, kind: str, *entries: str) -> str:
+    """From which folders laid over the knowledge entries come, in brackets; else nothing."""
+    found = dict.fromkeys(knowledge.folder(kind, entry) for entry in entries)
+    names = " and ".join(name for name in found if name)
+    return f"(from your folder {names})" if names else ""
+
+
 def day(when: date) -> str:
     """A date as a person writes it: 5 June 2026, or June 5, 2026 where that is set."""
     if _month_first():

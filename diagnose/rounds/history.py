@@ -186,8 +186,10 @@ def observed(reasoner: Reasoner, record: BedRecord, day: date) -> list[Observati
         days = {(day - date.fromisoformat(one)).days <= signs.set_out_days for one in since}
         if len(days) == 1:
             found[signs.set_out] = PRESENT if days.pop() else ABSENT
-    if signs.covered and set(_done_this_year(record, day)) & set(signs.covers):
-        found[signs.covered] = PRESENT
+    done = set(_done_this_year(record, day))
+    for symptom, measures in ((signs.covered, signs.covers), (signs.fenced, signs.fences)):
+        if symptom and done.intersection(measures):
+            found[symptom] = PRESENT
     known = reasoner.knowledge.symptoms
     return [Observation(s, value, RECORDED) for s, value in found.items() if s in known]
 

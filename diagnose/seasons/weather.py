@@ -27,6 +27,7 @@ from diagnose.seasons.degree_days import Day
 LARGEST = 50_000_000  # bytes of a table
 BRIDGED = 3  # days: a longer gap is not bridged
 HOTTEST = 57.0  # C: no day on record was hotter (about 134 F), so more are not degrees Celsius
+DOUBTFUL = 45.0  # a highest temperature that is about as odd in the one unit as in the other
 WETTEST = 2000.0  # mm in a day
 NOTHING = {"", "-", "na", "n/a", "nan", "null", "none", "m", "-9999", "-999", "-99.9", "9999"}
 Degrees = Literal["C", "F"]
@@ -230,7 +231,7 @@ def _columns(
         taken.append("minimum and maximum stand in each other's columns, so they are exchanged")
     said = _unit(head[at["high"]]) or _unit(head[at["low"]])
     tenths = any(name.upper().endswith("_ATTRIBUTES") for name in head)
-    scale = _degrees(highs, len(body), said, degrees, tenths)
+    scale = _degrees(highs, said, degrees, tenths)
     guessed |= scale.guessed
     taken.append(f"temperatures: {scale.said}")
     mm: list[float | None] = [None] * len(body)
@@ -386,7 +387,7 @@ AMOUNTS = {"mm": "millimeters", "in": "inches"}
 
 
 def _degrees(
-    highs: Sequence[float | None], days: int, said: str | None, told: Degrees | None, tenths: bool
+    highs: Sequence[float | None], said: str | None, told: Degrees | None, tenths: bool
 ) -> _Scale:
     """The scale told, or said by the file, or else by how high the temperatures go."""
     top = max((high for high in highs if high is not None), default=0.0)
@@ -401,10 +402,10 @@ def _degrees(
                 f"line 1: a column says degrees Celsius, but {top:g} is in it; "
                 "if they are degrees Fahrenheit, give --degrees F"
             )
-        if unit == "F" and days >= 300 and top <= 45:
-            return _Scale("F", False, f"{NAMES['F']}, though no day passes {top:g}", True)
-        return _Scale(unit, False, f"{NAMES[unit]}, as its column says", False)
-    unit = "F" if top > 45 else "C"
+        odd = top <= DOUBTFUL if unit == "F" else top > DOUBTFUL
+        more = f", though the highest is {top:g}" if odd else ""
+        return _Scale(unit, False, f"{NAMES[unit]}, as its column says{more}", odd)
+    unit = "F" if top > DOUBTFUL else "C"
     return _Scale(unit, False, f"{NAMES[unit]}, since the highest is {top:g}", True)
 
 
@@ -527,7 +528,7 @@ def _normals(rows: Sequence[tuple[int, list[str]]], degrees: Degrees | None) -> 
     head = ["date", *rows[0][1][1:]]
     at = _heads(1, head)
     highs = [_number(n, cells, at["high"], False, "high") for n, cells in rows[1:]]
-    scale = _degrees(highs, 365, _unit(head[at["high"]]), degrees, False)
+    scale = _degrees(highs, _unit(head[at["high"]]), degrees, False)
     found = {}
     for (line, cells), high in zip(rows[1:], highs, strict=True):
         name = cells[0].lower()

@@ -117,9 +117,25 @@ def test_a_net_makes_caterpillars_less_likely(reasoner: Reasoner, store: Store) 
     now = blank(reasoner, store)
     assert dict(now.standing)["imported-cabbageworm"] < before / 2
     assert "less likely in this bed, because a net" in reasons.starting_point(
-        now, "imported-cabbageworm"
+        now, "diamondback-moth"
     )
     assert "under-cover" in {o.symptom for o in now.observations}
+    evidence = reasoner.knowledge.causes["imported-cabbageworm"].evidence
+    assert "under-cover" in evidence  # which is why no rule says it again
+
+
+def test_no_rule_says_again_what_the_record_shows(reasoner: Reasoner) -> None:
+    knowledge = reasoner.knowledge
+    shown = {knowledge.rounds.bed.covered, knowledge.rounds.bed.fenced}
+    twice = [
+        (name, cause)
+        for name, rule in knowledge.rules.items()
+        if "done" in rule.when
+        for causes in [rule.then.get("less-likely", [])]
+        for cause in ([causes] if isinstance(causes, str) else causes)
+        if shown & set(knowledge.causes[cause].evidence)
+    ]
+    assert twice == []
 
 
 def test_worse_in_spite_of_it_goes_to_the_extension_service(
@@ -192,7 +208,7 @@ def test_every_weather_sign_names_a_condition(reasoner: Reasoner) -> None:
     signs = reasoner.knowledge.rounds
     kinds = {reasoner.knowledge.symptoms[s.shows].kind for s in signs.weather}
     assert kinds == {"condition"}
-    assert set(signs.bed.covers) <= set(reasoner.knowledge.remedies)
+    assert {*signs.bed.covers, *signs.bed.fences} <= set(reasoner.knowledge.remedies)
 
 
 # look-outs
@@ -434,6 +450,19 @@ def test_pages_as_files(run, tmp_path: Path) -> None:
     events = Calendar.from_ical((tmp_path / "due.ics").read_bytes()).walk("VEVENT")
     assert len(events) == 1 or len(events) == 2
     assert "is there already" in run(f"season --to {tmp_path / 'due.ics'}")[2]
+
+
+def test_the_season_of_a_southern_garden_begins_in_july(run, tmp_path: Path) -> None:
+    run("gardens --add Far --latitude -42 --last-frost 10-10 --first-frost 04-20")
+    run("beds --add North")
+    run("beds --plant kale --date 2026-10-25")
+    target = tmp_path / "season.html"
+    assert run(f"season --to {target} --date 2027-01-10")[0] == 0
+    written = target.read_text(encoding="utf-8")
+    assert "The season, Far, 2026" in written
+    letters = re.findall(r'text-anchor="middle">([A-Z])</text>', written)
+    assert "".join(letters) == "JASONDJFMAMJ"
+    assert written.index("October 2026") < written.index("April 2027")
 
 
 def test_a_consultation_for_a_bed_and_the_next_day(run) -> None:

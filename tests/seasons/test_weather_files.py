@@ -63,6 +63,13 @@ def test_units_that_nothing_says_are_guessed_and_said() -> None:
     assert (days[0].high, guessed) == (-6.11, False)
 
 
+def test_a_unit_that_the_column_says_is_doubted_where_it_is_odd() -> None:
+    _, how, guessed = said("date,min_f,max_f\n2026-06-05,9.5,21\n2026-06-06,12,28.5\n")
+    assert (guessed, "as its column says, though the highest is 28.5" in how) == (True, True)
+    _, how, guessed = said("date,min_c,max_c\n2026-02-05,19,41\n2026-02-06,22,50\n")
+    assert (guessed, "though the highest is 50" in how) == (True, True)
+
+
 def test_celsius_that_cannot_be_is_refused() -> None:
     with pytest.raises(ValueError, match=r"degrees Celsius, but 83\.3 is in it"):
         parse("date,min_c,max_c\n2026-06-05,49.1,69.8\n2026-06-06,53.6,83.3\n")

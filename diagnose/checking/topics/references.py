@@ -118,16 +118,20 @@ def _rounds(subject: Subject) -> Iterator[Finding]:
     """unknown-id: what rounds.yaml names."""
     knowledge, at = subject.knowledge, ("rounds", "rounds")
     bed = knowledge.rounds.bed
-    named = {"same-family": bed.same_family, "set-out": bed.set_out, "covered": bed.covered}
+    named = {
+        "same-family": bed.same_family, "set-out": bed.set_out, "covered": bed.covered,
+        "fenced": bed.fenced,
+    }  # fmt: skip
     for key, word in named.items():
         if word is not None:
             yield from subject.unknown(
                 (*at, "bed", key), "symptoms", "symptom", word, knowledge.symptoms
             )
-    for number, word in enumerate(bed.covers):
-        yield from subject.unknown(
-            (*at, "bed", "covers", str(number)), "remedies", "remedy", word, knowledge.remedies
-        )
+    for key, words in (("covers", bed.covers), ("fences", bed.fences)):
+        for number, word in enumerate(words):
+            yield from subject.unknown(
+                (*at, "bed", key, str(number)), "remedies", "remedy", word, knowledge.remedies
+            )
     for number, sign in enumerate(knowledge.rounds.weather):
         yield from subject.unknown(
             (*at, "weather", str(number), "shows"), "symptoms", "symptom", sign.shows,
