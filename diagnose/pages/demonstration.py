@@ -5,11 +5,32 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from diagnose.consultation import Consultation
-from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Struck, Ticked, Told
+from diagnose.journal import (
+    Answered,
+    Granted,
+    Journal,
+    Meant,
+    Plant,
+    Struck,
+    Ticked,
+    Told,
+    Where,
+    lines_of,
+)
 from diagnose.pages import answer, first
 from diagnose.pages.blocks import Block, Figure, Page, entry, figures, item, note, text
 from diagnose.pages.pictures import of_answers, of_found, unnamed
-from diagnose.pages.sayings import cause_name, day, finding, listed, percent, plant_name, small
+from diagnose.pages.sayings import (
+    PARTS,
+    cause_name,
+    day,
+    finding,
+    listed,
+    percent,
+    plant_name,
+    small,
+    tick_line,
+)
 from diagnose.pages.slide import Bar, Slide
 from diagnose.teaching.demonstration import Move, Moved, in_view, moved, moves, newly_ruled_out
 
@@ -146,8 +167,11 @@ def _what(move: Move) -> str:
         case Answered(symptom, value):
             return f"{_capital(finding(knowledge, symptom, value))}."
         case Ticked(there):
-            names = [knowledge.symptoms[s].name for s in there]
+            names = [tick_line(knowledge, line) for line in lines_of(knowledge, there)]
             return f"Of a list: {listed(names, 'and') if names else 'none of these'}."
+        case Where(parts):
+            names = [PARTS[part] for part in parts]
+            return f"It shows on {listed(names, 'and') if names else 'no one part'}."
 
 
 def reason(move: Move) -> str:

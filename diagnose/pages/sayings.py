@@ -7,10 +7,11 @@ from datetime import date
 
 from diagnose.consultation import Consultation
 from diagnose.journal import Plant, first_words
-from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Decision, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Decision, Knowledge, Part
 from diagnose.kept import Kept
+from diagnose.reasoning import ranking
 from diagnose.reasoning.facts import RECORDED, RULE, Observation
-from diagnose.reasoning.ranking import DOUBT, PARTS, SOMETHING_ELSE, UNTICKED, WORDS
+from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, UNTICKED, WORDS
 from diagnose.reasoning.screens import Tick
 from diagnose.reasoning.verdict import Answer, in_words
 from diagnose.seasons.calendar import MonthDay
@@ -23,6 +24,12 @@ DECISIONS: dict[Decision, str] = {
     "refer": "Ask before you act: this one is for someone who can test or treat it.",
 }
 KNOWN_FROM = {RULE: " (from the date and place)", RECORDED: " (from the record)"}
+PARTS: dict[Part, str] = {
+    "leaf": "the leaves", "stem": "the stems", "flower": "the flowers", "fruit": "the fruit",
+    "pod": "the pods", "ear": "the ears", "head": "the head", "root": "the roots",
+    "tuber": "the tubers", "bulb": "the bulb", "crown": "the crown, where the leaves join the root",
+    "seed": "the seed or seedlings", "whole": "the whole plant", "soil": "the soil, or on it",
+}  # fmt: skip
 HIGHEST = 0.97  # no chance is shown as surer
 
 
@@ -110,7 +117,7 @@ def said(knowledge: Knowledge, symptom: str, value: str) -> str:
     """An observation as a person would say it."""
     if symptom == WORDS:
         return "you write as people do who had this"
-    if symptom == PARTS:
+    if symptom == ranking.PARTS:
         return "where it looks wrong"
     if symptom == UNTICKED:
         return "what you left unticked"

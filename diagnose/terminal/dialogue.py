@@ -28,11 +28,11 @@ from diagnose.journal import (
     line_name,
 )
 from diagnose.kb import names
-from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge, Part
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kept import Keeper, Opened
 from diagnose.pages import answer, entries, first, pictures, reasons
 from diagnose.pages.blocks import Figure, Page, figures, heading, item, note, text
-from diagnose.pages.sayings import cause_name, said, tick_line
+from diagnose.pages.sayings import PARTS, cause_name, said, tick_line
 from diagnose.reasoning.screens import TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
@@ -54,12 +54,6 @@ WHICH_OF_THESE = (
     "Which of these do you see, or know to be so? Type their numbers, as in 1 3; or none; or "
     "unsure."
 )
-PARTS: dict[Part, str] = {
-    "leaf": "the leaves", "stem": "the stems", "flower": "the flowers", "fruit": "the fruit",
-    "pod": "the pods", "ear": "the ears", "head": "the head", "root": "the roots",
-    "tuber": "the tubers", "bulb": "the bulb", "crown": "the crown, where the leaves join the root",
-    "seed": "the seed or seedlings", "whole": "the whole plant", "soil": "the soil, or on it",
-}  # fmt: skip
 ENDINGS = {
     "clear": "I have asked enough.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
