@@ -203,8 +203,15 @@ def _bounds(kind: msgspec.inspect.IntType | msgspec.inspect.FloatType) -> str:
     return "" if kind.ge is None or kind.le is None else f" ({kind.ge:g} to {kind.le:g})"
 
 
-def page(name: str, mark: str, made: str) -> tuple[Path, str, str]:
-    """A page's path, its present text, and its text with the part between the marks made anew."""
+STAMP = re.compile(r"<!-- of the knowledge ([0-9a-f]{12}) -->")
+
+
+def page(name: str, mark: str, made: str, digest: str = "") -> tuple[Path, str, str]:
+    """A page's path, its present text, and its text with the part between the marks made anew.
+
+    With the digest of the knowledge that it tells of, so that a page of an earlier one is known.
+    """
+    made += f"\n<!-- of the knowledge {digest} -->" if digest else ""
     path = DOCS / name
     now = path.read_text(encoding="utf-8")
     pattern = rf"(<!-- {mark}: [^>]*-->\n).*?(<!-- end of {mark} -->)"
@@ -213,12 +220,13 @@ def page(name: str, mark: str, made: str) -> tuple[Path, str, str]:
 
 def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
     """Every page with made parts."""
+    of = reasoner.knowledge.digest
     return [
-        page("reasoning.md", "example", example(reasoner)),
-        page("consultation.md", "transcript", transcript(reasoner)),
-        page("sources.md", "list", sources(reasoner.knowledge)),
+        page("reasoning.md", "example", example(reasoner), of),
+        page("consultation.md", "transcript", transcript(reasoner), of),
+        page("sources.md", "list", sources(reasoner.knowledge), of),
         page("reference.md", "fields", reference()),
-        page("round.md", "season", played()[0]),
+        page("round.md", "season", played()[0], of),
         page("drawings.md", "shapes", drawn()),
     ]
 
