@@ -19,7 +19,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from diagnose import kept
+from diagnose import kept, shelf
 from diagnose.commands import main
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import UsageError
@@ -28,6 +28,7 @@ from diagnose.journal import Answered, Granted, Journal, Plant, Struck, Ticked, 
 from diagnose.kept import Keeper
 from diagnose.listening import Listening
 from diagnose.listening.encoder import DATA, Encoder
+from diagnose.listening.voice import Shelf
 from diagnose.reading import matching, read
 from diagnose.ready import open_knowledge
 from diagnose.terminal.askers import LineAsker
@@ -230,7 +231,7 @@ def test_what_cannot_be_gone_on_with_is_set_aside_13(small: Reasoner, how: str) 
     found, aside = kept.listed()
     assert [name for name, _ in found] == [whole.name]
     assert aside == [bad.file.name]
-    assert bad.file.with_name(bad.file.name + kept.DAMAGED).exists()
+    assert bad.file.with_name(bad.file.name + shelf.DAMAGED).exists()
     assert kept.listed()[1] == []
 
 
@@ -394,7 +395,7 @@ def test_kept_alone_lists_them(capsys, tiny: Path) -> None:
 
 
 def test_knowledge_without_a_described_case_can_be_read_with(small: Reasoner) -> None:
-    listening = Listening(small.knowledge, Encoder(DATA))
+    listening = Listening(small.knowledge, Encoder(DATA), Shelf.of(small.knowledge))
     assert listening.voice(clean("ragged holes"), "kale").tolist() == [0] * 4
 
 
