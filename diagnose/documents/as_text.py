@@ -7,7 +7,6 @@ from html import escape
 from itertools import groupby
 
 from diagnose.drawings import shown
-from diagnose.drawings.as_svg import svg
 from diagnose.pages.blocks import Block, Figure, Page
 
 STYLE = """\
@@ -111,8 +110,8 @@ def _named(figure: Figure) -> str:
 
 def _figure(figure: Figure) -> str:
     """A picture with its name; what it shows is told to those who cannot see it."""
-    name, words = _named(figure), figure.drawing.words
-    drawn = svg(shown.picture_of(figure.drawing), name, words)
+    name = _named(figure)
+    drawn = shown.svg_of(figure.drawing, name)
     return f"<figure>{drawn}<figcaption>{escape(name)}</figcaption></figure>"
 
 
