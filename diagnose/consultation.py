@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
@@ -46,6 +46,7 @@ from diagnose.seasons.daylight import day_length
 
 if TYPE_CHECKING:
     from diagnose.listening import Listening
+    from diagnose.listening.trust import Judge
 
 QUOTED = 0.5  # trust from which the words of a proposed sign are worth showing
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
@@ -127,18 +128,37 @@ class Reasoner:
 
         return Listening.of(self.knowledge)
 
-    def understand(self, text: Said, crop: str | None) -> Reading:
-        """What a text says, sorted by how far each reading is to be trusted."""
-        found = read(self.lexicon, text, crop)
-        if self.listening is None:
+    @cached_property
+    def judge(self) -> Judge | None:
+        """How far readings are trusted; None in a knowledge of other signs, where all count."""
+        from diagnose.listening.trust import Judge
+
+        return Judge.of(self.knowledge)
+
+    def understand(
+        self, found: Reading, text: Said, crop: str | None, suggested: Mapping[str, float]
+    ) -> Reading:
+        """What was read in a text about a crop, sorted by how far each reading is to be trusted.
+
+        `suggested` is how much likelier the wording makes each sign, as a log ratio.
+        """
+        judge, listening = self.judge, self.listening
+        if judge is None:
             return found
-        heard = self.listening.trusted(text, crop or found.crop, found.observations)
-        proposed = [
-            Observation(p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance)
-            for p in heard.proposals
+        seen, clues, proposed = found.observations, None, []
+        if listening is not None:
+            clues = listening.clues(text, crop, seen)
+            proposed = [
+                Observation(
+                    p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
+                )
+                for p in listening.proposals(text, crop, seen, suggested)
+            ]
+        trusts = [
+            judge.reading(one, suggested.get(one.symptom, 0.0), clue)
+            for one, clue in zip(seen, clues or [None] * len(seen), strict=True)
         ]
-        numbers = self.knowledge.likelihood.reading
-        return sorted_by_trust(found, heard.trust, proposed, numbers)
+        return sorted_by_trust(found, trusts, proposed, self.knowledge.likelihood.reading)
 
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
@@ -226,15 +246,20 @@ class Consultation:
         This is the one way from words to a consultation. Later words on a symptom replace earlier
         ones, but not what was answered.
         """
-        found = self.reasoner.understand(text, self.crop)
-        answered = {o.symptom for o in self.observations if o.source not in READ}
-        told = replace(
+        reasoner = self.reasoner
+        found = read(reasoner.lexicon, text, self.crop)
+        answered = tuple(o for o in self.observations if o.source not in READ)
+        words = replace(
             self,
             crop=self.crop or found.crop,
             said=f"{self.said}\n{text}" if self.said else text,
-            reading=found,
+            observations=answered,
+            reading=None,
         )
-        return told.observe(o for o in found.observations if o.symptom not in answered)
+        reading = reasoner.understand(found, text, words.crop, words.suggested)
+        told = words.but(observations=self.observations, reading=reading)
+        settled = {o.symptom for o in answered}
+        return told.observe(o for o in reading.observations if o.symptom not in settled)
 
     def about(self, crop: str | None) -> Consultation:
         """About another crop, or none: what was said is read again with it."""
@@ -295,7 +320,7 @@ class Consultation:
         changed = {name for name, value in changes.items() if value != getattr(self, name)}
         if changed <= ASKING:
             kept = FOLLOWS
-        elif changed <= {*ASKING, "observations"}:
+        elif changed <= {*ASKING, "observations", "reading"}:
             kept = ("sentences", "heard", "voice")
         else:
             return made
@@ -420,6 +445,15 @@ class Consultation:
             beside = self.reasoner.knowledge.likelihood.reading.wording
             heard = beside * heard + self.voice
         return self.tables.lines(self.prior, [*self.counted, *self.perhaps], heard)
+
+    @property
+    def suggested(self) -> dict[str, float]:
+        """How much likelier each sign is by what the words make of the causes, as a log ratio."""
+        if not self.said:
+            return {}
+        tables = self.tables
+        before, now = (tables.present(chances) for chances in (np.exp(self.prior), self.chances))
+        return dict(zip(tables.symptoms, np.log(now / before).tolist(), strict=True))
 
     @property
     def weak(self) -> tuple[Observation, ...]:

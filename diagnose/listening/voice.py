@@ -85,6 +85,14 @@ def keep_vectors(found: dict[str, Small], folder: Path = DATA) -> None:
     )  # fmt: skip
 
 
+def mixed(nearest: Floats, mean: Floats, of_nearest: float, of_mean: float) -> Floats:
+    """The log weights of causes from their likeness; they weigh 0 on average."""
+    total = of_nearest * nearest + of_mean * mean
+    top = total.max()
+    found: Floats = total - top - np.log(np.exp(total - top).mean())
+    return found
+
+
 _NONE: Small = np.zeros(0, dtype=np.float32)
 
 
@@ -111,9 +119,8 @@ class Voice:
         """
         near = self._likeness(heard, without)
         best = np.sort(near, axis=1)[:, ::-1][:, :NEAREST]
-        total = self.best_weight * best[:, 0] + self.mean_weight * best.mean(axis=1)
-        top = total.max()
-        found: Floats = np.append(total - top - np.log(np.exp(total - top).mean()), 0.0)
+        weights = self.best_weight, self.mean_weight
+        found: Floats = np.append(mixed(best[:, 0], best.mean(axis=1), *weights), 0.0)
         return found
 
     def nearest(self, heard: Heard, cause: str, without: CaseId | None = None) -> Described:
