@@ -440,11 +440,11 @@ class Consultation:
     @cached_property
     def lines(self) -> list[Line]:
         """All that moves the causes: what was read, the wording, what was answered or concluded."""
-        heard = self.heard
+        heard, beside = self.heard, 1.0
         if heard is not None and self.voice is not None:
-            beside = self.reasoner.knowledge.likelihood.reading.wording
-            heard = beside * heard + self.voice
-        return self.tables.lines(self.prior, [*self.counted, *self.perhaps], heard)
+            numbers = self.reasoner.knowledge.likelihood.reading
+            heard, beside = numbers.wording * heard + self.voice, numbers.read
+        return self.tables.lines(self.prior, [*self.counted, *self.perhaps], heard, beside)
 
     @property
     def suggested(self) -> dict[str, float]:

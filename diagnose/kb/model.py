@@ -502,13 +502,18 @@ class SignsNumbers(Struct, frozen=True):
 
 
 class ReadingNumbers(Struct, frozen=True):
-    """How far a reading must be trusted to be understood, or offered, and how many are offered."""
+    """How far a reading must be trusted to be understood, or offered, and how many are offered.
+
+    Beside the encoder's voice on causes, which counts `voice` times, the wording counts `wording`
+    times, and what is read `read` times as often as without it: all three hear the same words.
+    """
 
     understood: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     offered: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     most: Annotated[int, msgspec.Meta(ge=0)]
     voice: Annotated[float, msgspec.Meta(ge=0)]
-    wording: Annotated[float, msgspec.Meta(ge=0)]  # how often the wording counts beside a voice
+    wording: Annotated[float, msgspec.Meta(ge=0)]
+    read: Annotated[float, msgspec.Meta(gt=0, le=1)]
 
 
 class VerdictNumbers(Struct, frozen=True):

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
+import numpy as np
+
 from diagnose.inputs import Said as Text
 from diagnose.kb.model import Knowledge
 from diagnose.listening.ears import Ears, Proposal, Said
@@ -70,10 +72,24 @@ class Listening:
 
     def voice(self, text: Text, crop: str | None, without: CaseId | None = None) -> Floats:
         """The log weight of a text for every cause and, last, 0 for something else."""
-        return self.causes.weigh(self.hear(text, crop).heard, without)
+        return self.causes.weigh(self.hear(text, crop).heard.vector, without)
+
+    def voices(
+        self, text: Text, crop: str | None, parts: Sequence[str], without: CaseId | None = None
+    ) -> Floats:
+        """The log weight of each part of a text, in order, as it is heard within the whole.
+
+        Each counts by its share of the text. Parts down; causes across and, last, something else.
+        """
+        heard = self.hear(text, crop).heard
+        found = [
+            share * self.causes.weigh(vector, without)
+            for share, vector in heard.of_parts(parts)
+        ]
+        return np.array(found)
 
     def nearest(
         self, text: Text, crop: str | None, cause: str, without: CaseId | None = None
     ) -> Described:
         """The described text of a cause that is most like a text."""
-        return self.causes.nearest(self.hear(text, crop).heard, cause, without)
+        return self.causes.nearest(self.hear(text, crop).heard.vector, cause, without)

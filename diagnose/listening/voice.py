@@ -17,7 +17,7 @@ import numpy as np
 
 from diagnose.inputs import plain
 from diagnose.kb.model import Knowledge
-from diagnose.listening.encoder import DATA, Encoder, Heard, Small
+from diagnose.listening.encoder import DATA, Encoder, Small
 from diagnose.reasoning.ranking import Floats, Ints
 
 CaseId: TypeAlias = tuple[str, int]
@@ -111,27 +111,27 @@ class Voice:
         numbers = json.loads((folder / "numbers.json").read_text(encoding="utf-8"))["voice"]
         self.best_weight, self.mean_weight = numbers["nearest"], numbers["mean"]
 
-    def weigh(self, heard: Heard, without: CaseId | None = None) -> Floats:
-        """The log weight of a text for every cause and, last, 0 for something else.
+    def weigh(self, vector: Small, without: CaseId | None = None) -> Floats:
+        """The log weight of a text's vector for every cause and, last, 0 for something else.
 
         A cause weighs 0 where its texts are as like as those of all causes on average. `without`
         names a described text that is left out.
         """
-        near = self._likeness(heard, without)
+        near = self._likeness(vector, without)
         best = np.sort(near, axis=1)[:, ::-1][:, :NEAREST]
         weights = self.best_weight, self.mean_weight
         found: Floats = np.append(mixed(best[:, 0], best.mean(axis=1), *weights), 0.0)
         return found
 
-    def nearest(self, heard: Heard, cause: str, without: CaseId | None = None) -> Described:
+    def nearest(self, vector: Small, cause: str, without: CaseId | None = None) -> Described:
         """The described text of a cause that is most like a text."""
-        near = self._likeness(heard, without)[self.row[cause]]
+        near = self._likeness(vector, without)[self.row[cause]]
         number: int = int(self.place[self.row[cause], int(near.argmax())])
         return self.texts[number]
 
-    def _likeness(self, heard: Heard, without: CaseId | None) -> Floats:
+    def _likeness(self, vector: Small, without: CaseId | None) -> Floats:
         """The cosine to each described text: causes down, their texts across."""
-        alike = self.vectors @ heard.vector if self.texts else _NONE
+        alike = self.vectors @ vector if self.texts else _NONE
         near = np.append(alike, FAR)[self.place].astype(np.float64)
         if without is not None:
             cause, number = without

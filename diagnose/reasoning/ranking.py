@@ -344,16 +344,21 @@ class Tables:
         return bool(column[self.row[cause]] - column[-1] > SPEAKS)
 
     def lines(
-        self, prior: Floats, observations: Iterable[Observation], heard: Floats | None = None
+        self,
+        prior: Floats,
+        observations: Iterable[Observation],
+        heard: Floats | None = None,
+        beside: float = 1.0,
     ) -> list[Line]:
         """All that moves the causes: what was read, the wording, a doubt of both, the answers.
 
-        What is read is heard in the same words as the wording (`heard`), so it counts `read` times;
-        and with chance `slip` a description says nothing of the cause at all.
+        What is read is heard in the same words as the wording (`heard`), so it counts `read` times,
+        and `beside` times of that where more was heard in them; and with chance `slip` a
+        description says nothing of the cause at all.
         """
         counted = self.counted(observations)
         concluded = [self._line(seen) for seen in counted if seen.source == RULE]
-        described = [self._line(seen) for seen in counted if seen.source in READ]
+        described = [self._line(seen, beside) for seen in counted if seen.source in READ]
         if heard is not None:
             described.append(Line(WORDS, PRESENT, heard))
         if described:
@@ -365,8 +370,8 @@ class Tables:
         answered = [self._line(seen) for seen in counted if seen.source not in (RULE, *READ)]
         return [*concluded, *described, *answered]
 
-    def _line(self, seen: Observation) -> Line:
-        return Line(seen.symptom, seen.value, self.read(seen) * self.column(seen))
+    def _line(self, seen: Observation, beside: float = 1.0) -> Line:
+        return Line(seen.symptom, seen.value, beside * self.read(seen) * self.column(seen))
 
     def read(self, seen: Observation) -> float:
         """How often an observation counts; what was read in someone's words, less than once."""
