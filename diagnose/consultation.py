@@ -670,14 +670,13 @@ class Consultation:
         """A second cause, at work beside the leading one, where both are likelier than one."""
         if self.leading is None:
             return None
-        return pairs.second(
-            self.tables,
-            self.prior,
-            self.leading.cause,
-            self.counted,
-            sentences(self.said),
-            self.sentences,
-        )
+        heard, listening, told = self.sentences, self.reasoner.listening, sentences(self.said)
+        if heard is not None:
+            numbers, voices = self.reasoner.knowledge.likelihood.second, None
+            if listening is not None:
+                voices = listening.voices(Said(self.said), self.crop, told, self.without)
+            heard = pairs.spoken(numbers, heard, voices)
+        return pairs.second(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
 
     @property
     def out_of_season(self) -> bool:

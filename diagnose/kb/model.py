@@ -486,11 +486,13 @@ class WordingNumbers(Struct, frozen=True):
 class SecondNumbers(Struct, frozen=True):
     """When a second cause is proposed; see diagnose.reasoning.pairs.
 
-    `odds` that there is one at all; the wording of a sentence counts `words` times for it.
+    `odds` that there is one at all; the wording of a sentence counts `words` times for it, and what
+    the encoder hears in it `voice` times.
     """
 
     odds: Annotated[float, msgspec.Meta(gt=0)]
     words: Annotated[float, msgspec.Meta(ge=0)]
+    voice: Annotated[float, msgspec.Meta(ge=0)] = 0.0
 
 
 class SignsNumbers(Struct, frozen=True):

@@ -83,8 +83,7 @@ class Listening:
         """
         heard = self.hear(text, crop).heard
         found = [
-            share * self.causes.weigh(vector, without)
-            for share, vector in heard.of_parts(parts)
+            share * self.causes.weigh(vector, without) for share, vector in heard.of_parts(parts)
         ]
         return np.array(found)
 

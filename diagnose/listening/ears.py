@@ -72,7 +72,7 @@ class Ears:
     def clue(self, said: Said, seen: Observation) -> Clue | None:
         """What the encoder makes of a reading; None where no unit speaks for it."""
         name = unit(seen.symptom, ABSENT if seen.value == ABSENT else PRESENT)
-        if seen.value != ABSENT and seen.denied or name not in said.best:
+        if (seen.value != ABSENT and seen.denied) or name not in said.best:
             return None
         told = [unit(seen.symptom, form) for form in seen.value.split(AND)]
         forms = [said.logits.get(form, UNHEARD) for form in told if form != name]

@@ -10,7 +10,7 @@ how often it is read rightly. `python -m diagnose.tuning.calibrate` fits the num
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ import numpy as np
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge
 from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import Floats
 
 DATA = Path(__file__).parent / "data"
 MOST_OF = 0.75  # of the signs of a knowledge that the numbers must have been fitted on
@@ -82,17 +83,17 @@ class Judge:
         return cls(numbers) if known >= MOST_OF * len(knowledge.symptoms) else None
 
     def reading(self, seen: Observation, suggested: float, clue: Clue | None) -> float:
-        """The chance that a reading is what the text says; without a clue, by phrase and wording."""
-        own = self.signs.get(seen.symptom, (0.0, 0.0))
+        """The chance that a reading is what the text says; without a clue, by phrase and words."""
+        heard, alone = self.signs.get(seen.symptom, (0.0, 0.0))
         if clue is None:
-            return _chance(self.alone @ of_phrase(seen, suggested) + own[1])
-        return _chance(self.heard @ of_reading(seen, suggested, clue) + own[0])
+            return _chance(self.alone, of_phrase(seen, suggested), alone)
+        return _chance(self.heard, of_reading(seen, suggested, clue), heard)
 
     def proposal(self, symptom: str, value: str, suggested: float, logit: float) -> float:
         """The chance that a text says a sign that no phrase found."""
-        own = self.signs.get(symptom, (0.0, 0.0))
-        return _chance(self.heard @ of_proposal(value, suggested, logit) + own[0])
+        heard, _ = self.signs.get(symptom, (0.0, 0.0))
+        return _chance(self.heard, of_proposal(value, suggested, logit), heard)
 
 
-def _chance(logit: float) -> float:
-    return float(1 / (1 + np.exp(-logit)))
+def _chance(curve: Floats, features: Sequence[float], own: float) -> float:
+    return float(1 / (1 + np.exp(-float(curve @ features) - own)))

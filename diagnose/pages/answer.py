@@ -240,11 +240,19 @@ def second_plan(consultation: Consultation, second: Second) -> Page:
     plan = consultation.plan(second.cause)
     return [
         heading("There may be two troubles"),
-        text(f"The other could be: {knowledge.causes[second.cause].name}."),
+        text(
+            f"The other could be: {knowledge.causes[second.cause].name}{_or_else(knowledge, second)}."
+        ),
         text("It would explain: " + "; ".join(observation(knowledge, o) for o in second.why)),
         text(DECISIONS[plan.decision]),
         *_in_short(knowledge, plan),
     ]
+
+
+def _one_or_else(knowledge: Knowledge, second: Second) -> str:
+    """The second trouble, and the next likeliest."""
+    name = knowledge.causes[second.cause].name
+    return f"{name}; if not, {small(knowledge.causes[second.else_].name)}" if second.else_ else name
 
 
 def so_far(consultation: Consultation) -> Page:

@@ -25,10 +25,10 @@ from diagnose.kb.model import ABSENT, PRESENT, Case, Knowledge
 from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
 from diagnose.listening import Listening
-from diagnose.listening.trust import DATA, Judge, of_phrase, of_proposal, of_reading
+from diagnose.listening.trust import DATA, of_phrase, of_proposal, of_reading
 from diagnose.listening.units import parted
 from diagnose.listening.voice import CaseId
-from diagnose.reading import Reading
+from diagnose.reading import Reading, read
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats
@@ -111,16 +111,9 @@ def learned(blank: Consultation, held: Held) -> list[Learned]:
             for key in ("says", "maybe")
         )  # fmt: skip
         fold = int(held.folds[held.number[text]])
-        plain = knowledge_read(told, text)
-        found.append(Learned(told, text, plain, fold, says, maybe))
+        by_phrases = read(told.reasoner.lexicon, text, told.crop)
+        found.append(Learned(told, text, by_phrases, fold, says, maybe))
     return found
-
-
-def knowledge_read(told: Consultation, text: Said) -> Reading:
-    """What phrases alone read in a text."""
-    from diagnose.reading import read
-
-    return read(told.reasoner.lexicon, text, told.crop)
 
 
 def suggested(one: Learned) -> dict[str, float]:
@@ -148,10 +141,10 @@ def candidates(texts: Sequence[Learned]) -> dict[str, list[Candidate]]:
                 add(HEARD, seen, of_reading(seen, likelier, clue))
             if clue is not None or seen.denied:  # a sign newer than the annotators' list is none
                 add(ALONE, seen, of_phrase(seen, likelier))
-        read = {seen.symptom for seen in one.read.observations}
+        by_phrase = {seen.symptom for seen in one.read.observations}
         for name, logit in listening.hear(one.text, crop).logits.items():
             symptom, value = parted(name)
-            if symptom not in read and value in (PRESENT, ABSENT) and logit > FAINT:
+            if symptom not in by_phrase and value in (PRESENT, ABSENT) and logit > FAINT:
                 seen = Observation(symptom, value)
                 add(HEARD, seen, of_proposal(value, towards.get(symptom, 0.0), logit))
     return found
