@@ -240,9 +240,7 @@ def second_plan(consultation: Consultation, second: Second) -> Page:
     plan = consultation.plan(second.cause)
     return [
         heading("There may be two troubles"),
-        text(
-            f"The other could be: {knowledge.causes[second.cause].name}{_or_else(knowledge, second)}."
-        ),
+        text(f"The other could be: {_one_or_else(knowledge, second)}."),
         text("It would explain: " + "; ".join(observation(knowledge, o) for o in second.why)),
         text(DECISIONS[plan.decision]),
         *_in_short(knowledge, plan),
