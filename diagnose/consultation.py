@@ -63,8 +63,8 @@ FOLLOWS: tuple[str, ...] = (
 class Reasoner:
     """A knowledge base made ready: its engine, its tables and its windows. Made once.
 
-    `parts` are those of its ready-made copy, where there is one. `hears` is whether the encoder
-    judges what is read; the checks of the knowledge do without it.
+    `parts` are those of its ready-made copy, where there is one. `hears` is whether what is read is
+    judged, by the encoder where it can run; the checks of the knowledge take every reading as it is.
     """
 
     def __init__(
@@ -130,7 +130,12 @@ class Reasoner:
 
     @cached_property
     def judge(self) -> Judge | None:
-        """How far readings are trusted; None in a knowledge of other signs, where all count."""
+        """How far readings are trusted; None in a knowledge of other signs, where all count.
+
+        None too where nothing is to be judged.
+        """
+        if not self.hears:
+            return None
         from diagnose.listening.trust import Judge
 
         return Judge.of(self.knowledge)
