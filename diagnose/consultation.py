@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from diagnose.listening import Listening
     from diagnose.listening.trust import Judge
 
+MENTIONED = 3  # answers that are named to the gardener
 QUOTED = 0.5  # trust from which the words of a proposed sign are worth showing
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
@@ -63,8 +64,8 @@ FOLLOWS: tuple[str, ...] = (
 class Reasoner:
     """A knowledge base made ready: its engine, its tables and its windows. Made once.
 
-    `parts` are those of its ready-made copy, where there is one. `hears` is whether what is read is
-    judged, by the encoder where it can run; the checks of the knowledge take every reading as it is.
+    `parts` are those of its ready-made copy, where there is one. `hears` is whether what is read
+    is judged, by the encoder where it can run; the checks of the knowledge take all readings.
     """
 
     def __init__(
@@ -153,11 +154,13 @@ class Reasoner:
         seen, clues, proposed = found.observations, None, []
         if listening is not None:
             clues = listening.clues(text, crop, seen)
+            beside = {start for heard in self.concerns(text) for start in heard.taken}
             proposed = [
                 Observation(
                     p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
                 )
                 for p in listening.proposals(text, crop, seen, suggested)
+                if beside.isdisjoint(range(p.start, p.start + len(p.words)))
             ]
         trusts = [
             judge.reading(one, suggested.get(one.symptom, 0.0), clue)
@@ -362,15 +365,24 @@ class Consultation:
 
     @cached_property
     def alerts(self) -> list[alerts.Alert]:
-        """What must be said first, gravest first; what may be eaten is answered from the causes."""
+        """What must be said first, gravest first; what may be eaten is answered from the causes.
+
+        It follows from what is told, from an answer that is at least likely (some are to be
+        reported), and from what may be dangerous of all that is named.
+        """
         knowledge = self.reasoner.knowledge
         words = {fact(facts.CONCERN, heard.concern): heard.words for heard in self.concerns}
         words |= {f: o.words for o in self.observations for f in facts.observed([o])}
-        found = alerts.raised(knowledge, self.trace, words)
+        trace = self.trace
+        if self.verdict in ("clear", "likely"):
+            likely = self._closed(self.answers[0].first)
+            trace = explain.reasons(knowledge.rules, likely.firings)
+        raised = alerts.raised(knowledge, trace, words)
+        found = alerts.ordered([*raised, *alerts.of_causes(knowledge, self.named)])
         answered = self.eating and eating.text(knowledge.causes, self.eating)
         return [
             replace(alert, text=f"{answered} {alert.text}")
-            if answered and knowledge.alerts[alert.id].answered
+            if answered and alert.id in knowledge.alerts and knowledge.alerts[alert.id].answered
             else alert
             for alert in found
         ]
@@ -445,11 +457,15 @@ class Consultation:
     @cached_property
     def lines(self) -> list[Line]:
         """All that moves the causes: what was read, the wording, what was answered or concluded."""
+        return self.lines_from(self.prior)
+
+    def lines_from(self, prior: Floats) -> list[Line]:
+        """All that moves the causes where they start from another log prior."""
         heard, beside = self.heard, 1.0
         if heard is not None and self.voice is not None:
             numbers = self.reasoner.knowledge.likelihood.reading
             heard, beside = numbers.wording * heard + self.voice, numbers.read
-        return self.tables.lines(self.prior, [*self.counted, *self.perhaps], heard, beside)
+        return self.tables.lines(prior, [*self.counted, *self.perhaps], heard, beside)
 
     @property
     def suggested(self) -> dict[str, float]:
@@ -554,6 +570,15 @@ class Consultation:
         numbers = self.reasoner.knowledge.likelihood.verdict
         return judge(first, self._grounds(first), numbers)
 
+    @cached_property
+    def named(self) -> tuple[str, ...]:
+        """The causes that are named to the gardener: of an answer, or of all while it is open."""
+        if self.verdict == "nothing understood":
+            return ()
+        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
+        some = known[: MENTIONED if self.verdict == "open" else 1]
+        return tuple(cause for answer in some for cause in answer.causes)
+
     def _grounds(self, first: Answer | None) -> Grounds:
         seen, symptoms = self.observations, self.reasoner.knowledge.symptoms
         speaks = first is not None and any(
@@ -630,10 +655,13 @@ class Consultation:
 
     def plan(self, cause: str) -> advice.Plan:
         """The plan for one cause: the rules run once more with that cause as the answer."""
+        return advice.make_plan(self.reasoner.knowledge, cause, self._closed(cause))
+
+    def _closed(self, cause: str) -> Closure:
+        """Everything the rules conclude with a cause as the answer."""
         kind = self.reasoner.knowledge.causes[cause].kind
         more = [fact("cause", cause), fact("cause-kind", kind)]
-        closure = self.reasoner.engine.close([*self.given, *more])
-        return advice.make_plan(self.reasoner.knowledge, cause, closure)
+        return self.reasoner.engine.close([*self.given, *more])
 
     @cached_property
     def stop(self) -> StopReason | None:

@@ -384,7 +384,10 @@ class Double(Struct, frozen=True):
 
 
 class Danger(Struct, frozen=True):
-    """Something that can hurt: how it looks, how it harms, what to do first, whom to ask."""
+    """Something that can hurt: how it looks, how it harms, what to do first, whom to ask.
+
+    Where one of its `causes` may be the answer, that is said first.
+    """
 
     name: Text
     kind: DangerKind
@@ -397,6 +400,7 @@ class Danger(Struct, frozen=True):
     sources: list[Id]
     also: list[Text] = []
     doubles: list[Double] = []
+    causes: list[Id] = []
 
 
 class Concern(Struct, frozen=True):

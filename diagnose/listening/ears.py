@@ -30,12 +30,13 @@ LOWEST = -6.0  # logit of a form below which all are alike
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A sign that phrases did not find, its chance of being said, and the words for it."""
+    """A sign that phrases did not find, its chance of being said, the words for it, and where."""
 
     symptom: str
     value: str
     chance: float
     words: str
+    start: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,8 +102,8 @@ class Ears:
             chance = self.judge.proposal(symptom, value, suggested.get(symptom, 0.0), logit)
             if chance >= LEAST and (symptom not in found or chance > found[symptom].chance):
                 shown = self.form(said, symptom) if value == PRESENT else value
-                words = self.quoted(said, said.best[name])
-                found[symptom] = Proposal(symptom, shown, chance, words)
+                start, words = self.quoted(said, said.best[name])
+                found[symptom] = Proposal(symptom, shown, chance, words, start)
         return sorted(found.values(), key=lambda p: (-p.chance, p.symptom))[:OFFERED]
 
     def form(self, said: Said, symptom: str) -> str:
@@ -112,12 +113,12 @@ class Ears:
         best = max(forms, key=forms.__getitem__, default=PRESENT)
         return best if best in forms and forms[best] >= FORM else PRESENT
 
-    def quoted(self, said: Said, row: int) -> str:
-        """The shortest stretch of the text that holds most of where a unit looks."""
+    def quoted(self, said: Said, row: int) -> tuple[int, str]:
+        """The shortest stretch of the text that holds most of where a unit looks: start, words."""
         heard = said.heard
         looks = said.looks[heard.shift : heard.shift + len(heard.pieces), row]
         if not len(looks) or looks.sum() <= 0:
-            return ""
+            return 0, ""
         sums = np.concatenate(([0.0], np.cumsum(looks / looks.sum())))
         size, start = min(
             (int(np.searchsorted(sums, sums[i] + QUOTED - 1e-6)) - i, i)
@@ -125,7 +126,8 @@ class Ears:
             if sums[-1] - sums[i] >= QUOTED
         )
         last = min(start + size, len(heard.pieces)) - 1
-        return heard.text[heard.pieces[start].start : heard.pieces[last].end]
+        at = heard.pieces[start].start
+        return at, heard.text[at : heard.pieces[last].end]
 
 
 def inside(text: str, pieces: Sequence[Piece], words: str) -> list[int]:

@@ -25,6 +25,7 @@ DATA = Path(__file__).parent / "data"
 MOST_OF = 0.75  # of the signs of a knowledge that the numbers must have been fitted on
 NOTHING = -3.0  # what the words tell a unit that does not look at them
 LEAST = 1e-3  # of where a unit looks, what any words hold
+MOST = 1.5  # of what the causes suggest, either way: they alone make no sign
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ class Clue:
 def of_reading(seen: Observation, suggested: float, clue: Clue) -> list[float]:
     """The features of a reading that the encoder judges."""
     away = float(seen.value == ABSENT)
-    towards = 0.0 if away else suggested
+    towards = 0.0 if away else _bounded(suggested)
     share = float(np.log(max(clue.share, LEAST)))
     return [1.0, clue.logit, 1.0, clue.logit, share, clue.most, clue.mean, clue.form,
             towards, 0.0, away, 0.0]  # fmt: skip
@@ -55,17 +56,21 @@ def of_reading(seen: Observation, suggested: float, clue: Clue) -> list[float]:
 def of_proposal(value: str, suggested: float, logit: float) -> list[float]:
     """The features of a sign that no phrase found."""
     away = float(value == ABSENT)
-    towards = 0.0 if away else suggested
+    towards = 0.0 if away else _bounded(suggested)
     return [1.0, logit, *[0.0] * 6, 0.0, towards, 0.0, away]
 
 
 def of_phrase(seen: Observation, suggested: float) -> list[float]:
     """The features of a reading that only its phrase and the other words speak for."""
     away, denied = float(seen.value == ABSENT), float(seen.denied and seen.value != ABSENT)
-    towards = 0.0 if away or denied else suggested
+    towards = 0.0 if away or denied else _bounded(suggested)
     form = float(not (away or denied or seen.value == PRESENT))
     words = float(np.log(1 + len((seen.words or "").split())))
     return [1.0, form, denied, away, words, towards]
+
+
+def _bounded(suggested: float) -> float:
+    return max(-MOST, min(MOST, suggested))
 
 
 class Judge:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from diagnose.consultation import Consultation
+from diagnose.consultation import MENTIONED, Consultation
 from diagnose.kb.model import Knowledge
 from diagnose.pages.blocks import Page, entry, heading, item, note, text, warning
 from diagnose.pages.sayings import (
@@ -26,7 +26,6 @@ NO_SIGN = "I found no sign in those words that I know how to use."
 MEASURES = 3  # in the short answer
 LONG = 80  # characters: more is two lines and over on any screen
 UNSEEN = 0.9  # words alone are never said to be almost certain
-MENTIONED = 3  # causes to keep in mind while it is open
 CLASSES = {
     "leave": "leave it",
     "growing": "how you grow it",

@@ -32,6 +32,7 @@ START, END = "start", "end"  # classes of no words
 PERSON, ACTS = "person", "acts"  # a name is of the first where one of the second follows
 NAME = re.compile(r"[A-ZÀ-Þ][a-zà-ÿ]{2,}")
 OTHER_SENSE = ""  # the class of words used in another sense
+HELPING = "helping"  # the class of verbs over which a denial reaches
 LITERAL = "="  # before a word of a pattern that stands for itself
 
 Words = tuple[str, ...]
@@ -181,9 +182,7 @@ class Listener:
                     found.append(i)
         return found
 
-    def _where(
-        self, tokens: Sequence[Token], capitals: Sequence[int]
-    ) -> dict[str, list[Span]]:
+    def _where(self, tokens: Sequence[Token], capitals: Sequence[int]) -> dict[str, list[Span]]:
         """Where each class of words stands, but for words that are used in another sense."""
         members = list(self._members([token.text for token in tokens]))
         acts = {span[0] for name, span in members if name == ACTS}
@@ -215,13 +214,24 @@ class Listener:
         search = _Search(pattern, tokens, where, barred | denied, concern.reach)
         for spans in search.places():
             first, last = spans[0][0], spans[-1][1]
-            if first - 1 not in denied and not self._spoken_against(concern, where, first, last):
+            if self._before(first, where) not in denied and not self._spoken_against(
+                concern, where, first, last
+            ):
                 return Heard(
                     concern_id,
                     text[tokens[first].start : tokens[last - 1].end],
                     self._taken(concern, pattern, spans, tokens, where),
                 )
         return None
+
+    @staticmethod
+    def _before(first: int, where: Mapping[str, list[Span]]) -> int:
+        """The token before a concern, but for helping verbs: "nobody has been stung"."""
+        helping = {i for span in where.get(HELPING, ()) for i in range(*span)}
+        before = first - 1
+        while before in helping:
+            before -= 1
+        return before
 
     @staticmethod
     def _spoken_against(
