@@ -66,7 +66,7 @@ def verdict(symptom: str, value: str, says: dict[str, str], maybe: dict[str, str
 def reading(
     blank: Consultation, rows: Sequence[dict[str, Any]], number: Mapping[str, CaseId]
 ) -> str:
-    """The table of reading: each text told, and left out of the wording where it lends its words."""
+    """The table of reading: each text told, and left out of the wording that it lends to."""
     knowledge = blank.reasoner.knowledge
     names = [PHRASES, AS_IT_IS, *(f"chance over {level}" for level in LEVELS)]
     counts = {name: Count() for name in names}
