@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from diagnose.inputs import Said, plain
+from diagnose.kb.described import CaseId
 from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kb.spans import windows
 from diagnose.kb.store import Parts
@@ -40,7 +41,7 @@ from diagnose.reasoning.ranking import (
 )
 from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
 from diagnose.reasoning.verdict import answers as as_answers
-from diagnose.reasoning.wording import CaseId, Counts, Wording, sentences
+from diagnose.reasoning.wording import Counts, Wording, sentences
 from diagnose.seasons.calendar import MonthDay, Place, Window, days_outside
 from diagnose.seasons.daylight import day_length
 
@@ -127,7 +128,7 @@ class Reasoner:
             return None
         from diagnose.listening import Listening
 
-        return Listening.of(self.knowledge)
+        return Listening.of(self.knowledge, self.parts)
 
     @cached_property
     def judge(self) -> Judge | None:
@@ -192,6 +193,7 @@ class Reasoner:
             crop = self.knowledge.crops[crop_id]
             found += [fact("crop", crop_id), fact("family", crop.family)]
             found += [fact("part", part) for part in crop.parts]
+            found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
         found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
         return (*found, *self.time(day, place))
@@ -231,8 +233,9 @@ class Consultation:
 
     `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
     words, whose wording counts beside the observations, and `reading` what was read in the last of
-    them; `listed` are the signs once put in a list. `without` is the described case that is left
-    out of the wording, where the cases are tried on one another.
+    them; `listed` are the signs once put in a list. `record` are the facts of the bed's record:
+    `facts.RECORD`, and how a cause stood last, as in 'worse=beet-leafminer'. `without` is the
+    described case that is left out of the wording, where the cases are tried on one another.
     """
 
     reasoner: Reasoner
@@ -246,6 +249,7 @@ class Consultation:
     unsure_in_a_row: int = 0
     listed: tuple[str, ...] = ()
     reading: Reading | None = None
+    record: tuple[str, ...] = ()
     without: CaseId | None = None
 
     def told(self, text: Said) -> Consultation:
@@ -256,17 +260,18 @@ class Consultation:
         """
         reasoner = self.reasoner
         found = read(reasoner.lexicon, text, self.crop)
-        answered = tuple(o for o in self.observations if o.source not in READ)
+        open_ = (*READ, facts.RECORDED)  # who stands at the bed knows better than a record
+        kept = tuple(o for o in self.observations if o.source not in READ)
         words = replace(
             self,
             crop=self.crop or found.crop,
             said=f"{self.said}\n{text}" if self.said else text,
-            observations=answered,
+            observations=kept,
             reading=None,
         )
         reading = reasoner.understand(found, text, words.crop, words.suggested)
         told = words.but(observations=self.observations, reading=reading)
-        settled = {o.symptom for o in answered}
+        settled = {o.symptom for o in self.observations if o.source not in open_}
         return told.observe(o for o in reading.observations if o.symptom not in settled)
 
     def about(self, crop: str | None) -> Consultation:
@@ -320,7 +325,8 @@ class Consultation:
         """With observations added; a later one on the same symptom replaces the earlier."""
         kept = {o.symptom: o for o in self.observations}
         kept |= {o.symptom: o for o in seen}
-        return self.but(observations=tuple(kept.values()))
+        told_first = sorted(kept.values(), key=lambda o: o.source == facts.RECORDED)
+        return self.but(observations=tuple(told_first))
 
     def but(self, **changes: Any) -> Consultation:
         """With some fields changed; what was worked out and rests on none of them is kept."""
@@ -347,7 +353,8 @@ class Consultation:
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
-        return [*setting, *facts.observed(self.observations), *words]
+        seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
+        return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
 
     @property
     def concerns(self) -> tuple[Heard, ...]:
@@ -375,7 +382,7 @@ class Consultation:
         words |= {f: o.words for o in self.observations for f in facts.observed([o])}
         trace = self.trace
         if self.verdict in ("clear", "likely"):
-            likely = self._closed(self.answers[0].first)
+            likely = self.closure_if(self.answers[0].first)
             trace = explain.reasons(knowledge.rules, likely.firings)
         raised = alerts.raised(knowledge, trace, words)
         found = alerts.ordered([*raised, *alerts.of_causes(knowledge, self.named)])
@@ -442,6 +449,9 @@ class Consultation:
         """Log prior of every cause at this crop, place and date."""
         reasoner = self.reasoner
         odds = reasoner.on_host(self.crop) * reasoner.in_season(self.day, self.place)
+        if self.record:
+            for cause, factor in facts.moved(reasoner.knowledge, self.closure.facts).items():
+                odds[self.tables.row[cause]] *= factor  # a product of two arrays, so our own
         return self.tables.prior(odds, self.ruled_out)
 
     @cached_property
@@ -580,7 +590,8 @@ class Consultation:
         return tuple(cause for answer in some for cause in answer.causes)
 
     def _grounds(self, first: Answer | None) -> Grounds:
-        seen, symptoms = self.observations, self.reasoner.knowledge.symptoms
+        seen = [o for o in self.observations if o.source != facts.RECORDED]
+        symptoms = self.reasoner.knowledge.symptoms
         speaks = first is not None and any(
             self.tables.speaks_for(cause, o)
             for cause in first.causes
@@ -598,7 +609,8 @@ class Consultation:
     @cached_property
     def questions(self) -> questions.Questions:
         """The questions still open, most worth asking first."""
-        return questions.rank_questions(self.tables, self.chances, self._open)
+        sooner = set(facts.concluded(self.closure.facts, facts.ASK))
+        return questions.rank_questions(self.tables, self.chances, self._open, sooner)
 
     @cached_property
     def _open(self) -> list[str]:
@@ -653,15 +665,16 @@ class Consultation:
             return (*found.values, ABSENT)
         return (*forms, PRESENT, ABSENT)
 
-    def plan(self, cause: str) -> advice.Plan:
-        """The plan for one cause: the rules run once more with that cause as the answer."""
-        return advice.make_plan(self.reasoner.knowledge, cause, self._closed(cause))
-
-    def _closed(self, cause: str) -> Closure:
-        """Everything the rules conclude with a cause as the answer."""
+    def closure_if(self, cause: str) -> Closure:
+        """Everything the rules conclude, run once more with one cause as the answer."""
         kind = self.reasoner.knowledge.causes[cause].kind
         more = [fact("cause", cause), fact("cause-kind", kind)]
+        more += [fact(facts.LAST_TIME, s) for s in facts.STATES if fact(s, cause) in self.record]
         return self.reasoner.engine.close([*self.given, *more])
+
+    def plan(self, cause: str) -> advice.Plan:
+        """The plan for one cause: what the rules conclude with that cause as the answer."""
+        return advice.make_plan(self.reasoner.knowledge, cause, self.closure_if(cause))
 
     @cached_property
     def stop(self) -> StopReason | None:

@@ -7,7 +7,6 @@ and set aside under another name.
 from __future__ import annotations
 
 import contextlib
-import secrets
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -16,13 +15,12 @@ from typing import Annotated, Literal
 import msgspec
 
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.errors import UsageError
-from diagnose.inputs import plain_file, write_whole
+from diagnose.inputs import write_whole
 from diagnose.journal import Journal, Step, replay
+from diagnose.kb.retired import successor
+from diagnose.reasoning.facts import RECORDED, Observation
 from diagnose.seasons.calendar import MonthDay, Place
-
-LARGEST = 2_000_000  # bytes of one file
-DAMAGED = ".damaged"
+from diagnose.shelf import Shelf, new_name
 
 DayText = Annotated[str, msgspec.Meta(pattern=r"^(19|20)\d\d-\d\d-\d\d$")]
 Frost = Annotated[str, msgspec.Meta(pattern=r"^\d\d-\d\d$")]
@@ -42,6 +40,10 @@ class Kept(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     typed: str = ""  # words that were typed, but not taken yet
     answer: str = ""  # what it came to, in words
     format: Literal[1] = 1
+    bed: str = ""  # where it was in one: its garden and name, and what its record gave
+    crop: str | None = None
+    record: tuple[str, ...] = ()  # facts
+    recorded: tuple[tuple[str, str], ...] = ()  # symptoms with values
 
 
 @dataclass(frozen=True)
@@ -64,19 +66,50 @@ def _consultations() -> Path:
     return folder() / "consultations"
 
 
+def as_kept(
+    begun: str, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = "",
+    bed: str = "",
+) -> Kept:  # fmt: skip
+    """A consultation as it is kept."""
+    blank = journal.states[0]
+    return Kept(
+        begun=begun,
+        day=blank.day.isoformat(),
+        latitude=blank.place.latitude,
+        last_frost=str(blank.place.last_frost),
+        first_frost=str(blank.place.first_frost),
+        knowledge=blank.reasoner.knowledge.digest,
+        steps=journal.steps,
+        state="finished" if finished else "unfinished",
+        typed=typed,
+        answer=answer,
+        bed=bed,
+        crop=blank.crop,
+        record=blank.record,
+        recorded=tuple((o.symptom, o.value) for o in blank.observations),
+    )
+
+
 class Keeper:
     """Keeps one consultation in a file of its own."""
 
     def __init__(self, file: Path | None = None, begun: str = "") -> None:
-        now = datetime.now()
-        name = f"{now:%Y%m%d-%H%M%S}-{secrets.token_hex(2)}"
-        self.file = file or _consultations() / f"{name}.json"
-        self.begun = begun or now.isoformat(timespec="seconds")
+        self.file = file or _consultations() / f"{new_name()}.json"
+        self.begun = begun or datetime.now().isoformat(timespec="seconds")
+
+    def another(self) -> Keeper:
+        """What keeps the next consultation."""
+        return Keeper()
 
     @property
     def name(self) -> str:
         """The name under which it is found again."""
         return self.file.stem
+
+    @property
+    def shown_by(self) -> str:
+        """The command that shows it again."""
+        return "diagnose kept"
 
     def save(
         self, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = ""
@@ -89,19 +122,7 @@ class Keeper:
             with contextlib.suppress(OSError):
                 self.file.unlink(missing_ok=True)
             return True
-        blank = journal.states[0]
-        kept = Kept(
-            begun=self.begun,
-            day=blank.day.isoformat(),
-            latitude=blank.place.latitude,
-            last_frost=str(blank.place.last_frost),
-            first_frost=str(blank.place.first_frost),
-            knowledge=blank.reasoner.knowledge.digest,
-            steps=journal.steps,
-            state="finished" if finished else "unfinished",
-            typed=typed,
-            answer=answer,
-        )
+        kept = as_kept(self.begun, journal, typed=typed, finished=finished, answer=answer)
         with contextlib.suppress(OSError):
             write_whole(self.file, msgspec.json.format(msgspec.json.encode(kept), indent=1))
             return True
@@ -110,17 +131,7 @@ class Keeper:
 
 def listed() -> tuple[list[tuple[str, Kept]], list[str]]:
     """The kept consultations by name, newest first, and the names of those set aside just now."""
-    found, aside = [], []
-    with contextlib.suppress(OSError):
-        for file in sorted(_consultations().glob("*.json"), reverse=True):
-            kept = _read(file)
-            if kept is None:
-                aside.append(file.name)
-                with contextlib.suppress(OSError):
-                    file.rename(file.with_name(file.name + DAMAGED))
-            else:
-                found.append((file.stem, kept))
-    return found, aside
+    return _shelf().listed()
 
 
 def unfinished() -> tuple[str, Kept] | None:
@@ -128,32 +139,18 @@ def unfinished() -> tuple[str, Kept] | None:
     return next(((name, k) for name, k in listed()[0] if k.state == "unfinished"), None)
 
 
-def _read(file: Path) -> Kept | None:
-    try:
-        kept = msgspec.json.decode(plain_file(file, LARGEST), type=Kept)
-        _start(kept)
-    except (OSError, ValueError, RecursionError, msgspec.MsgspecError):
-        return None
-    return kept
+def _shelf() -> Shelf[Kept]:
+    return Shelf(_consultations, Kept, "consultation", _start)
 
 
 def named(name: str) -> Kept:
     """The kept consultation of that name. Raises UsageError where there is none."""
-    found, _ = listed()
-    for known, kept in found:
-        if known == name:
-            return kept
-    names = ", ".join(known for known, _ in found[:5]) or "none is kept"
-    raise UsageError(f"no consultation {name!r} is kept; there are: {names}")
+    return _shelf().named(name)
 
 
 def drop(name: str) -> None:
     """Drop a kept consultation. Raises UsageError where there is none, or it cannot be removed."""
-    named(name)
-    try:
-        (_consultations() / f"{name}.json").unlink()
-    except OSError as error:
-        raise UsageError(f"{name} cannot be dropped: {error.strerror}") from None
+    _shelf().drop(name)
 
 
 def keeper_of(name: str, kept: Kept) -> Keeper:
@@ -169,20 +166,31 @@ def _start(kept: Kept) -> tuple[date, Place]:
 
 def opened(kept: Kept, reasoner: Reasoner) -> Opened:
     """A kept consultation made again, step by step."""
-    journal, lost = replay(Consultation(reasoner, *_start(kept)), kept.steps)
+    knowledge = reasoner.knowledge
+    known = [
+        Observation(*now, RECORDED)
+        for symptom, value in kept.recorded
+        if (now := successor(knowledge.retired, symptom, value) or (symptom, value))[0]
+        in knowledge.symptoms
+        and knowledge.symptoms[now[0]].allows(now[1])
+    ]
+    blank = Consultation(
+        reasoner,
+        *_start(kept),
+        crop=kept.crop if kept.crop in knowledge.crops else None,
+        observations=tuple(known),
+        record=kept.record,
+    )
+    journal, lost = replay(blank, kept.steps)
     return Opened(journal, kept.typed, lost)
 
 
 def remove_leftovers() -> None:
     """Remove parts of files that a killed run left behind, once they are an hour old."""
-    now = datetime.now().timestamp()
-    with contextlib.suppress(OSError):
-        for part in _consultations().glob(".*.json.*"):
-            if now - part.stat().st_mtime > 3600:
-                part.unlink()
+    _shelf().remove_leftovers()
 
 
 __all__ = [
-    "Keeper", "Kept", "Opened", "drop", "folder", "keeper_of", "listed", "named", "opened",
-    "remove_leftovers", "unfinished",
+    "Keeper", "Kept", "Opened", "as_kept", "drop", "folder", "keeper_of", "listed", "named",
+    "opened", "remove_leftovers", "unfinished",
 ]  # fmt: skip

@@ -1,7 +1,7 @@
 """A knowledge folder, opened and made ready: from its ready-made copy where there is one.
 
-The copy holds all that does not change: the knowledge, its phrases cut into keys, and the wordings
-of its causes.
+The copy holds all that does not change: the knowledge, its phrases cut into keys, the wordings of
+its causes, and under which keys the vectors of their described texts lie.
 """
 
 from __future__ import annotations
@@ -9,25 +9,26 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path
 
 import msgspec
 
 from diagnose.consultation import Reasoner
 from diagnose.kb import load, store
+from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge, Places
 from diagnose.kb.store import Parts
+from diagnose.listening.voice import Shelf
 
 
-def open_knowledge(root: Path) -> Knowledge:
-    """The knowledge in a folder, from its ready-made copy where there is one.
+def open_knowledge(root: Root) -> Knowledge:
+    """The knowledge in a folder, or several, from its ready-made copy where there is one.
 
     Raises KnowledgeError with a line for every problem.
     """
     return _opened(root)[0]
 
 
-def open_reasoner(root: Path) -> Reasoner:
+def open_reasoner(root: Root) -> Reasoner:
     """The knowledge in a folder, made ready for consultations. Raises KnowledgeError."""
     with _uncollected():
         knowledge, parts = _opened(root)
@@ -36,7 +37,7 @@ def open_reasoner(root: Path) -> Reasoner:
     return reasoner
 
 
-def make(root: Path) -> tuple[Knowledge, Parts]:
+def make(root: Root) -> tuple[Knowledge, Parts]:
     """The knowledge in a folder made ready, and the parts to keep. Raises KnowledgeError."""
     from diagnose.checking import check
 
@@ -49,10 +50,11 @@ def make(root: Path) -> tuple[Knowledge, Parts]:
         "places": knowledge.places.packed,
         **reasoner.lexicon.ready.parts(),
         **reasoner.wording.counts.parts(),
+        **Shelf.of(knowledge).parts(),
     }
 
 
-def _opened(root: Path) -> tuple[Knowledge, Parts]:
+def _opened(root: Root) -> tuple[Knowledge, Parts]:
     """The knowledge in a folder with the parts of its copy, which is made where it is missing."""
     with suppress(OSError):  # a file that cannot be read is told of below
         parts = store.copy_of(load.digest(root))

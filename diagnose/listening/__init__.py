@@ -12,19 +12,13 @@ from functools import lru_cache
 import numpy as np
 
 from diagnose.inputs import Said as Text
+from diagnose.kb.described import CaseId
 from diagnose.kb.model import Knowledge
+from diagnose.kb.store import Parts
 from diagnose.listening.ears import Ears, Proposal, Said
 from diagnose.listening.encoder import Encoder, available
 from diagnose.listening.trust import Clue, Judge
-from diagnose.listening.voice import (
-    CaseId,
-    Described,
-    Voice,
-    crop_name,
-    described,
-    known_vectors,
-    vectors,
-)
+from diagnose.listening.voice import Described, Shelf, Voice, crop_name
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats
 
@@ -34,22 +28,25 @@ __all__ = ["Listening", "Proposal", "available"]
 class Listening:
     """The encoder made ready for one knowledge base."""
 
-    def __init__(self, knowledge: Knowledge, encoder: Encoder, judge: Judge) -> None:
+    def __init__(self, knowledge: Knowledge, encoder: Encoder, judge: Judge, shelf: Shelf) -> None:
         self.knowledge, self.encoder = knowledge, encoder
         self.ears = Ears(knowledge, encoder, judge)
-        texts = list(described(knowledge))
-        self.causes = Voice(knowledge, vectors(encoder, texts, known_vectors()))
+        self.causes = Voice(knowledge, encoder, shelf)
         self.hear = lru_cache(maxsize=2)(self._hear)  # a text is asked about three times on end
 
     @classmethod
-    def of(cls, knowledge: Knowledge) -> Listening | None:
+    def of(cls, knowledge: Knowledge, parts: Parts | None = None) -> Listening | None:
         """Ready for a knowledge base, or None where the encoder cannot run here.
 
         None too where it was fitted on other signs than most of those there: it cannot judge them.
+        `parts` are those of the ready-made copy, where there is one.
         """
         judge = Judge.of(knowledge)
         encoder = Encoder.open() if judge else None
-        return cls(knowledge, encoder, judge) if encoder and judge else None
+        if judge is None or encoder is None:
+            return None
+        shelf = Shelf.ready(parts, len(knowledge.causes)) if parts else Shelf.of(knowledge)
+        return cls(knowledge, encoder, judge, shelf)
 
     def _hear(self, text: Text, crop: str | None) -> Said:
         """A text about a crop, heard once for all three jobs."""

@@ -21,13 +21,13 @@ from diagnose.cases import start
 from diagnose.checking.worked import Bench
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.inputs import Said, clean
+from diagnose.kb.described import CaseId, described
 from diagnose.kb.model import ABSENT, PRESENT, Case, Knowledge
 from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
 from diagnose.listening import Listening
 from diagnose.listening.trust import DATA, of_phrase, of_proposal, of_reading
 from diagnose.listening.units import parted
-from diagnose.listening.voice import CaseId
 from diagnose.reading import Reading, read
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
@@ -83,15 +83,10 @@ def held_back(knowledge: Knowledge, held: Held) -> Consultation:
 
 def numbered(knowledge: Knowledge) -> dict[str, CaseId]:
     """The described texts by the ids that the annotated texts have."""
-    found, count = {}, {}
-    for cause_id, cause in knowledge.causes.items():
-        count[cause_id] = len(cause.cases)
-        for i in range(len(cause.cases)):
-            found[f"own:{cause_id}/{i + 1}"] = (cause_id, i)
-    for letter_id, letter in knowledge.letters.items():
-        found[f"letter:{letter_id}"] = (letter.cause, count[letter.cause])
-        count[letter.cause] += 1
-    return found
+    return {
+        f"letter:{case.id}" if case.id in knowledge.letters else f"own:{out[0]}/{out[1] + 1}": out
+        for case, out in described(knowledge)
+    }
 
 
 def learned(blank: Consultation, held: Held) -> list[Learned]:

@@ -17,12 +17,13 @@ from typing import Any
 import numpy as np
 
 from diagnose.inputs import Said as Text
+from diagnose.kb.described import CaseId
 from diagnose.kb.model import Knowledge
 from diagnose.listening import Listening
 from diagnose.listening.ears import Ears, Said
 from diagnose.listening.encoder import Encoder
 from diagnose.listening.trust import Judge
-from diagnose.listening.voice import CaseId, mixed
+from diagnose.listening.voice import Shelf, mixed
 from diagnose.reasoning.ranking import Floats
 from diagnose.tuning.prepare import FOLDS, HERE
 
@@ -86,7 +87,7 @@ class HeldBack(Listening):
     """
 
     def __init__(self, knowledge: Knowledge, encoder: Encoder, judge: Judge, held: Held) -> None:
-        super().__init__(knowledge, encoder, judge)
+        super().__init__(knowledge, encoder, judge, Shelf.of(knowledge))
         if encoder.units != held.units:
             raise ValueError("the runs kept are of another encoder; pack those of this one")
         self.ears = _Ears(knowledge, encoder, judge, held)

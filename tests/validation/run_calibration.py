@@ -20,14 +20,14 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
-from diagnose.cases import accepted, guided, published, read_cases, start
+from diagnose.cases import accepted, guided, read_cases, start
 from diagnose.checking.worked import Bench
 from diagnose.consultation import Consultation
+from diagnose.kb.described import CaseId, published
 from diagnose.kb.model import Case, Knowledge, Likelihood
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.ranking import READ, SOMETHING_ELSE, Floats, posterior
-from diagnose.reasoning.wording import CaseId
 from diagnose.tuning.calibrate import held_back, numbered
 from diagnose.tuning.held import Held
 from diagnose.tuning.prepare import ANNOTATED, CASES, of_yaml
