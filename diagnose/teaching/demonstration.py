@@ -82,7 +82,7 @@ def asked_in_turn(
     """The best question that can be answered put again and again, until the program would stop."""
     journal = Journal.begin(start)
     while not (journal.steps and journal.now.stop):
-        open_ = [q for q in journal.now.questions if q.symptom in answers]
+        open_ = [q for q in journal.now.all_questions if q.symptom in answers]
         if not open_:
             break
         symptom = max(open_, key=best).symptom
