@@ -178,6 +178,7 @@ day-length-over: [14]
 """,
     "words.yaml": """\
 same: {leaf: [leaves], hole: [holes]}
+classes: {crop: {crops: all}, leaf: {words: [leaf], crops: [leaf]}, root: {words: [root]}}
 small: [the, in, a, my, are]
 negators: ["no", not]
 breaks: [but]
@@ -185,6 +186,9 @@ hedges: [i think]
 sought: [looked for]
 fine: [fine]
 past: [last year]
+likened: [size of]
+sized: [sized]
+beside: [next to]
 numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]

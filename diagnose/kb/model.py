@@ -554,10 +554,18 @@ class Seasons(Struct, frozen=True):
     day_length_over: list[float]
 
 
+class WordClass(Struct, frozen=True):
+    """Words that a phrase means by `{name}`; `crops` adds the names of those so eaten, or all."""
+
+    words: list[Text] = []
+    crops: Literal["all"] | list[Part] = []
+
+
 class Words(Struct, frozen=True):
     """How gardeners' words are read; see docs/reading.md."""
 
     same: dict[Id, list[Text]]
+    classes: dict[Id, WordClass]
     small: list[Text]
     negators: list[Text]
     breaks: list[Text]
@@ -565,6 +573,9 @@ class Words(Struct, frozen=True):
     sought: list[Text]
     fine: list[Text]
     past: list[Text]
+    likened: list[Text]
+    sized: list[Text]
+    beside: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
     describing: list[Text]
