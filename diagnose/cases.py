@@ -17,7 +17,6 @@ from diagnose.kb.retired import name_now, translated
 from diagnose.reading import stem
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
-from diagnose.reasoning.wording import CaseId
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,27 +51,6 @@ def read_cases(path: Path) -> list[Case]:
     if reader.findings:
         raise UsageError("\n".join(str(f) for f in reader.findings))
     return cases
-
-
-def described(knowledge: Knowledge) -> list[tuple[Case, CaseId]]:
-    """The cases beside the causes, each with its id, by which it is left out of the wording."""
-    return [
-        (case, (cause_id, number))
-        for cause_id, cause in knowledge.causes.items()
-        for number, case in enumerate(cause.cases)
-    ]
-
-
-def published(knowledge: Knowledge) -> list[tuple[Case, CaseId]]:
-    """The published questions as cases, each with its id: a cause's letters follow its cases."""
-    count = {cause_id: len(cause.cases) for cause_id, cause in knowledge.causes.items()}
-    found = []
-    for letter in knowledge.letters.values():
-        names = [letter.cause, *letter.answer]
-        case = Case(text=letter.text, crop=letter.crop, date=letter.date, expect=names)
-        found.append((case, (letter.cause, count[letter.cause])))
-        count[letter.cause] += 1
-    return found
 
 
 @lru_cache(maxsize=10_000)

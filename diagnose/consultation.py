@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from diagnose.inputs import Said, plain
+from diagnose.kb.described import CaseId
 from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kb.spans import windows
 from diagnose.kb.store import Parts
@@ -40,7 +41,7 @@ from diagnose.reasoning.ranking import (
 )
 from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
 from diagnose.reasoning.verdict import answers as as_answers
-from diagnose.reasoning.wording import CaseId, Counts, Wording, sentences
+from diagnose.reasoning.wording import Counts, Wording, sentences
 from diagnose.seasons.calendar import MonthDay, Place, Window, days_outside
 from diagnose.seasons.daylight import day_length
 
@@ -125,7 +126,7 @@ class Reasoner:
             return None
         from diagnose.listening import Listening
 
-        return Listening.of(self.knowledge)
+        return Listening.of(self.knowledge, self.parts)
 
     def understand(self, text: Said, crop: str | None) -> Reading:
         """What a text says, sorted by how far each reading is to be trusted."""

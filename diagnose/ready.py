@@ -1,7 +1,7 @@
 """A knowledge folder, opened and made ready: from its ready-made copy where there is one.
 
-The copy holds all that does not change: the knowledge, its phrases cut into keys, and the wordings
-of its causes.
+The copy holds all that does not change: the knowledge, its phrases cut into keys, the wordings of
+its causes, and under which keys the vectors of their described texts lie.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from diagnose.consultation import Reasoner
 from diagnose.kb import load, store
 from diagnose.kb.model import Knowledge, Places
 from diagnose.kb.store import Parts
+from diagnose.listening.voice import Shelf
 
 
 def open_knowledge(root: Path) -> Knowledge:
@@ -49,6 +50,7 @@ def make(root: Path) -> tuple[Knowledge, Parts]:
         "places": knowledge.places.packed,
         **reasoner.lexicon.ready.parts(),
         **reasoner.wording.counts.parts(),
+        **Shelf.of(knowledge).parts(),
     }
 
 

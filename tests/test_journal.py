@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from diagnose import kept
@@ -107,6 +109,8 @@ def test_what_is_not_known_is_refused_and_left_out_of_a_replay(
     journal, lost = replay(blank, [Told(SAID), step, Meant()])
     assert journal.steps == (Told(SAID), Meant())
     assert len(lost) == 1
+    with pytest.raises(UsageError, match=re.escape(lost[0])):
+        take(blank, step)
 
 
 def test_signs_not_known_are_not_ticked(blank: Consultation) -> None:

@@ -11,19 +11,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from diagnose.inputs import Said as Text
+from diagnose.kb.described import CaseId
 from diagnose.kb.model import Knowledge
+from diagnose.kb.store import Parts
 from diagnose.listening.ears import Ears, Proposal, Said
 from diagnose.listening.encoder import Encoder, available
 from diagnose.listening.units import heirs, parted
-from diagnose.listening.voice import (
-    CaseId,
-    Described,
-    Voice,
-    crop_name,
-    described,
-    known_vectors,
-    vectors,
-)
+from diagnose.listening.voice import Described, Shelf, Voice, crop_name
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats
 
@@ -43,24 +37,27 @@ class Trusted:
 class Listening:
     """The encoder made ready for one knowledge base."""
 
-    def __init__(self, knowledge: Knowledge, encoder: Encoder) -> None:
+    def __init__(self, knowledge: Knowledge, encoder: Encoder, shelf: Shelf) -> None:
         self.knowledge, self.encoder = knowledge, encoder
         self.ears = Ears(knowledge, encoder)
-        texts = list(described(knowledge))
-        self.causes = Voice(knowledge, vectors(encoder, texts, known_vectors()))
+        self.causes = Voice(knowledge, encoder, shelf)
         self.hear = lru_cache(maxsize=2)(self._hear)  # a text is asked about three times on end
 
     @classmethod
-    def of(cls, knowledge: Knowledge) -> Listening | None:
+    def of(cls, knowledge: Knowledge, parts: Parts | None = None) -> Listening | None:
         """Ready for a knowledge base, or None where the encoder cannot run here.
 
         None too where it was fitted on other signs than most of those there: it cannot judge them.
+        `parts` are those of the ready-made copy, where there is one.
         """
         encoder = Encoder.open()
         if encoder is None:
             return None
         known = {parted(name)[0] for name, rows in heirs(knowledge, encoder.units).items() if rows}
-        return cls(knowledge, encoder) if len(known) >= MOST_OF * len(knowledge.symptoms) else None
+        if len(known) < MOST_OF * len(knowledge.symptoms):
+            return None
+        shelf = Shelf.ready(parts, len(knowledge.causes)) if parts else Shelf.of(knowledge)
+        return cls(knowledge, encoder, shelf)
 
     def _hear(self, text: Text, crop: str | None) -> Said:
         """A text about a crop, heard once for all three jobs."""

@@ -53,6 +53,8 @@ class Encoder:
         self.units: list[str] = told["units"]
         with np.load(folder / "ears.npz", allow_pickle=False) as file:
             self.ears = {name: file[name] for name in file.files}
+        # of most pieces nothing is ever looked at
+        self.pieces = np.load(folder / "pieces.npy", mmap_mode="r", allow_pickle=False)
         self._session = _session(folder / "encoder.onnx")
 
     @classmethod
@@ -70,7 +72,7 @@ class Encoder:
         return Heard(text, tuple(pieces), 1 + len(about), states, mean / np.linalg.norm(mean))
 
     def _states(self, numbers: Sequence[int]) -> Small:
-        pieces, scale = self.ears["pieces"][numbers], self.ears["scale"][numbers]
+        pieces, scale = self.pieces[numbers], self.ears["scale"][numbers]
         looked_up = pieces.astype(np.float32) * scale[:, None]
         states: Small = self._session.run(None, {"pieces": looked_up[None]})[0][0]
         return states

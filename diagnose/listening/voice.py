@@ -8,22 +8,24 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from diagnose.inputs import plain
+from diagnose.kb.described import CaseId, described
 from diagnose.kb.model import Knowledge
 from diagnose.listening.encoder import DATA, Encoder, Heard, Small
 from diagnose.reasoning.ranking import Floats, Ints
 
-CaseId: TypeAlias = tuple[str, int]
-"""A cause, and the number of one of its described texts: its cases, and after them its letters."""
 NEAREST = 3
 FAR = -1.0  # the likeness of a text that is not there
+Keys: TypeAlias = npt.NDArray[np.uint64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,20 +38,18 @@ class Described:
     crop: str
 
     @property
-    def key(self) -> str:
+    def key(self) -> int:
         """What its vector is kept under."""
-        return hashlib.sha256(f"{self.crop}\n{self.text}".encode()).hexdigest()[:16]
+        digest = hashlib.sha256(f"{self.crop}\n{self.text}".encode()).digest()
+        return int.from_bytes(digest[:8], "big")
 
 
-def described(knowledge: Knowledge) -> Iterator[Described]:
-    """The described texts of each cause: its cases, and after them its letters."""
-    letters: dict[str, list[tuple[str, str | None]]] = {cause: [] for cause in knowledge.causes}
-    for letter in knowledge.letters.values():
-        letters[letter.cause].append((letter.text, letter.crop))
-    for cause_id, cause in knowledge.causes.items():
-        own = [(case.text, case.crop) for case in cause.cases]
-        for number, (text, crop) in enumerate([*own, *letters[cause_id]]):
-            yield Described(cause_id, number, plain(text), crop_name(knowledge, crop))
+def texts_of(knowledge: Knowledge) -> list[Described]:
+    """The described texts as the encoder hears them."""
+    return [
+        Described(cause, number, plain(case.text), crop_name(knowledge, case.crop))
+        for case, (cause, number) in described(knowledge)
+    ]
 
 
 def crop_name(knowledge: Knowledge, crop: str | None) -> str:
@@ -57,32 +57,74 @@ def crop_name(knowledge: Knowledge, crop: str | None) -> str:
     return knowledge.crops[crop].name if crop in knowledge.crops else ""
 
 
-def vectors(encoder: Encoder, texts: list[Described], known: dict[str, Small]) -> dict[str, Small]:
-    """The vectors of described texts by key: those known, and the others made now (6 ms each)."""
-    return {
-        t.key: known[t.key] if t.key in known else encoder.hear(t.text, t.crop).vector
-        for t in texts
-    }
+@dataclass(frozen=True, eq=False)
+class Shelf:
+    """Where the described texts stand: what can be kept ready-made, without the encoder.
+
+    `keys` are those of the texts in order; `place` has a row for each cause with the places of its
+    texts among them, filled up with the number of all.
+    """
+
+    keys: Keys
+    place: Ints
+
+    @classmethod
+    def of(cls, knowledge: Knowledge) -> Shelf:
+        """Put up anew."""
+        texts = texts_of(knowledge)
+        row = {cause: i for i, cause in enumerate(knowledge.causes)}
+        most = max((text.number for text in texts), default=0) + 1
+        place: Ints = np.full((len(row), most), len(texts), dtype=np.intp)
+        for i, text in enumerate(texts):
+            place[row[text.cause], text.number] = i
+        return cls(np.array([text.key for text in texts], dtype=np.uint64), place)
+
+    def parts(self) -> dict[str, Any]:
+        """To be kept in a ready-made copy."""
+        return {"voice keys": self.keys, "voice places": self.place.ravel()}
+
+    @classmethod
+    def ready(cls, parts: Mapping[str, Any], causes: int) -> Shelf:
+        """From the parts of a ready-made copy of a knowledge with so many causes."""
+        return cls(parts["voice keys"], parts["voice places"].reshape(causes, -1))
 
 
-def known_vectors(folder: Path = DATA) -> dict[str, Small]:
-    """The vectors that came with the weights."""
-    path = folder / "described.npz"
-    if not path.exists():
-        return {}
-    with np.load(path, allow_pickle=False) as file:
-        rows = file["vectors"].astype(np.float32) * file["scale"][:, None]
-        return dict(zip(file["keys"].tolist(), rows, strict=True))
+@dataclass(frozen=True, eq=False)
+class Vectors:
+    """Vectors of described texts under their keys: a row each, of length 1."""
 
+    keys: Keys
+    rows: Small
 
-def keep_vectors(found: dict[str, Small], folder: Path = DATA) -> None:
-    """Write the vectors that go with the weights, in 8 bits. Raises OSError."""
-    rows = np.array(list(found.values()))
-    scale = np.abs(rows).max(axis=1) / 127
-    np.savez_compressed(
-        folder / "described.npz", keys=np.array(list(found)), scale=scale.astype(np.float32),
-        vectors=np.round(rows / scale[:, None]).astype(np.int8),
-    )  # fmt: skip
+    @classmethod
+    def known(cls, folder: Path = DATA) -> Vectors:
+        """Those that came with the weights."""
+        path = folder / "described.npz"
+        if not path.exists():
+            return cls(np.zeros(0, np.uint64), np.zeros((0, 0), np.float32))
+        with np.load(path, allow_pickle=False) as file:
+            rows = file["vectors"].astype(np.float32) * file["scale"][:, None]
+            return cls(file["keys"], rows)
+
+    def keep(self, folder: Path = DATA) -> None:
+        """Write them beside the weights, in 8 bits. Raises OSError."""
+        scale = np.abs(self.rows).max(axis=1) / 127
+        np.savez(
+            folder / "described.npz", keys=self.keys, scale=scale.astype(np.float32),
+            vectors=np.round(self.rows / scale[:, None]).astype(np.int8),
+        )  # fmt: skip
+
+    def of(self, keys: Keys, make: Callable[[], Sequence[Described]], encoder: Encoder) -> Vectors:
+        """Those under some keys; what is missing is heard now (6 ms). `make` gives the texts."""
+        if np.array_equal(keys, self.keys):
+            return self
+        row = {key: i for i, key in enumerate(self.keys.tolist())}
+        missing = [i for i, key in enumerate(keys.tolist()) if key not in row]
+        texts = make() if missing else ()
+        rows = [self.rows[row[key]] if key in row else None for key in keys.tolist()]
+        for i in missing:
+            rows[i] = encoder.hear(texts[i].text, texts[i].crop).vector
+        return Vectors(keys, np.array(rows, dtype=np.float32))
 
 
 _NONE: Small = np.zeros(0, dtype=np.float32)
@@ -91,17 +133,21 @@ _NONE: Small = np.zeros(0, dtype=np.float32)
 class Voice:
     """The described texts of one knowledge, as vectors."""
 
-    def __init__(self, knowledge: Knowledge, found: dict[str, Small], folder: Path = DATA) -> None:
-        texts = list(described(knowledge))
-        row = {cause: i for i, cause in enumerate(knowledge.causes)}
-        size = max((t.number for t in texts), default=0) + 1
-        self.place: Ints = np.full((len(row), size), len(texts), dtype=np.intp)
-        for i, text in enumerate(texts):
-            self.place[row[text.cause], text.number] = i
-        self.row, self.texts = row, texts
-        self.vectors: Small = np.array([found[t.key] for t in texts], dtype=np.float32)
+    def __init__(
+        self, knowledge: Knowledge, encoder: Encoder, shelf: Shelf, folder: Path = DATA
+    ) -> None:
+        self.knowledge = knowledge
+        self.place = shelf.place
+        self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
+        known = Vectors.known(folder)
+        self.vectors: Small = known.of(shelf.keys, lambda: self.texts, encoder).rows
         numbers = json.loads((folder / "numbers.json").read_text(encoding="utf-8"))["voice"]
         self.best_weight, self.mean_weight = numbers["nearest"], numbers["mean"]
+
+    @cached_property
+    def texts(self) -> list[Described]:
+        """The described texts in order."""
+        return texts_of(self.knowledge)
 
     def weigh(self, heard: Heard, without: CaseId | None = None) -> Floats:
         """The log weight of a text for every cause and, last, 0 for something else.
@@ -124,7 +170,7 @@ class Voice:
 
     def _likeness(self, heard: Heard, without: CaseId | None) -> Floats:
         """The cosine to each described text: causes down, their texts across."""
-        alike = self.vectors @ heard.vector if self.texts else _NONE
+        alike = self.vectors @ heard.vector if len(self.vectors) else _NONE
         near = np.append(alike, FAR)[self.place].astype(np.float64)
         if without is not None:
             cause, number = without

@@ -15,17 +15,16 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, TypeAlias
+from typing import Any
 
 import msgspec
 import numpy as np
 
 from diagnose.inputs import plain
+from diagnose.kb.described import CaseId, described
 from diagnose.kb.model import NONE, PRESENT, Cause, Knowledge, figure
 from diagnose.reasoning.ranking import Floats, Ints
 
-CaseId: TypeAlias = tuple[str, int]
-"""A cause, and the number of one of its described texts: its cases, and after them its letters."""
 Keys = Callable[[str], Iterable[str]]
 USUAL = 0.25  # symptoms at least this frequent lend a cause their words
 UNSEEN = 0.5  # added to every word's count, so that none is impossible
@@ -88,8 +87,10 @@ class _Count:
 
     def done(self) -> Counts:
         """All causes counted."""
-        texts = _described(self.knowledge)
-        told = [[words_of(self._keys_in(text)) for text in found] for found in texts.values()]
+        told: list[list[Ints]] = [[] for _ in self.knowledge.causes]
+        row_of = {cause: row for row, cause in enumerate(self.knowledge.causes)}
+        for case, (cause_id, _) in described(self.knowledge):
+            told[row_of[cause_id]].append(words_of(self._keys_in(case.text)))
         codes, rows, counts = list[Ints](), list[Ints](), list[Floats]()
         for row, (cause, own) in enumerate(zip(self.knowledge.causes.values(), told, strict=True)):
             parts = list(self._parts(cause, own))
@@ -139,19 +140,19 @@ class _Count:
 _NONE = np.zeros(0, dtype=np.intp)
 
 
-def _described(knowledge: Knowledge) -> Mapping[str, list[str]]:
-    """The described texts of each cause: its cases, and after them its letters."""
-    texts = {c: [case.text for case in cause.cases] for c, cause in knowledge.causes.items()}
-    for letter in knowledge.letters.values():
-        texts[letter.cause].append(letter.text)
-    return texts
-
-
 def words_of(keys: Ints) -> Ints:
     """The words of a text, in order, each once: its keys and its pairs; a key of -1 is none."""
     first, second = keys[:-1], keys[1:]
     pairs = ((first + 1) << PAIR) | second
-    return np.unique(np.concatenate([keys[keys >= 0], pairs[(first >= 0) & (second >= 0)]]))
+    return _each_once(np.concatenate([keys[keys >= 0], pairs[(first >= 0) & (second >= 0)]]))
+
+
+def _each_once(numbers: Ints) -> Ints:
+    """The numbers in order, each once. (The like of it in numpy loads its masked arrays first.)"""
+    ordered = np.sort(numbers)
+    first = np.append(True, ordered[1:] != ordered[:-1])[: len(ordered)]
+    found: Ints = ordered[first]
+    return found
 
 
 def _starts(lengths: Iterable[int]) -> Ints:
@@ -222,10 +223,13 @@ class Wording:
 
     def _in_sentences(self, text: str) -> tuple[Ints, Ints]:
         """The known words of a text, each once, and of each the number of its sentence."""
-        known = [self._known(sentence) for sentence in sentences(text)]
-        of = np.repeat(np.arange(len(known)), [len(words) for words in known])
-        words, first = np.unique(np.concatenate([_NONE, *known]), return_index=True)
-        return words, of[first]
+        first: dict[int, int] = {}
+        for number, sentence in enumerate(sentences(text)):
+            for word in self._known(sentence).tolist():
+                first.setdefault(word, number)
+        words = sorted(first)
+        of = [first[word] for word in words]
+        return np.array(words, dtype=np.intp), np.array(of, dtype=np.intp)
 
     def _known(self, text: str) -> Ints:
         """The words of a text that stand in any wording, by their places among all."""

@@ -20,6 +20,7 @@ from scipy.optimize import minimize
 
 from diagnose.cases import accepted, start
 from diagnose.checking.worked import Bench
+from diagnose.kb.described import CaseId, described
 from diagnose.kb.model import Case, Knowledge
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
@@ -107,20 +108,14 @@ def reading(c: Candidates) -> np.ndarray:
     return curve(c.features, c.said)
 
 
-def described(knowledge: Knowledge) -> Iterator[tuple[str, Case, tuple[str, int]]]:
-    """Each described text with its id, as a case, and its number."""
-    count = {}
-    for cause_id, cause in knowledge.causes.items():
-        for i, case in enumerate(cause.cases):
-            yield (f"own:{cause_id}/{i + 1}",
-                   msgspec.structs.replace(case, expect=[cause_id], observations={}),
-                   (cause_id, i))  # fmt: skip
-        count[cause_id] = len(cause.cases)
-    for letter_id, letter in knowledge.letters.items():
-        case = Case(text=letter.text, crop=letter.crop, date=letter.date,
-                    expect=[letter.cause, *letter.answer])  # fmt: skip
-        yield f"letter:{letter_id}", case, (letter.cause, count[letter.cause])
-        count[letter.cause] += 1
+def numbered(knowledge: Knowledge) -> Iterator[tuple[str, Case, CaseId]]:
+    """Each described text by the name it has in what was prepared, as a case, and its number."""
+    for case, number in described(knowledge):
+        if case.id in knowledge.letters:
+            yield f"letter:{case.id}", case, number
+        else:
+            alone = msgspec.structs.replace(case, expect=[number[0]], observations={})
+            yield f"own:{number[0]}/{number[1] + 1}", alone, number
 
 
 def parts(knowledge: Knowledge, prepared: dict[str, Any], runs: str) -> dict[str, Any]:
@@ -134,7 +129,7 @@ def parts(knowledge: Knowledge, prepared: dict[str, Any], runs: str) -> dict[str
         held = np.load(f"{runs}.{fold}.npz")
         near |= {str(i): n for i, n in zip(held["ids"], held["nearest"], strict=True)}
     found: dict[str, list[Any]] = {"own": [], "letter": []}
-    for ident, case, number in described(knowledge):
+    for ident, case, number in numbered(knowledge):
         if ident not in near:
             continue
         begun = start(case, replace(bench.blank, without=number))

@@ -1,7 +1,7 @@
 """The tuned weights as they are shipped: `python -m diagnose.tuning.export PREPARED WEIGHTS OUT [--exact]`.
 
 PREPARED is what diagnose.tuning.prepare wrote, WEIGHTS the start of the three files of a run (out/soup). OUT
-gets encoder.onnx (8 bits per channel, or with --exact 32 bits) and ears.npz: the pieces with a
+gets encoder.onnx (8 bits per channel, or with --exact 32 bits) and pieces.npy, ears.npz: the pieces with a
 scale each, and the units. Needs torch, onnx and onnxruntime.
 """
 
@@ -69,8 +69,9 @@ def main(prepared: Path, weights: str, out: Path, exact: bool) -> None:
                          weight_type=QuantType.QInt8)  # fmt: skip
         whole.unlink()
     numbers, scale = eight_bits(state["pieces.weight"])
-    np.savez_compressed(
-        out / "ears.npz", pieces=numbers, scale=scale, look=state["look"].astype(np.float16),
+    np.save(out / "pieces.npy", numbers)
+    np.savez(
+        out / "ears.npz", scale=scale, look=state["look"].astype(np.float16),
         tell=state["tell"].astype(np.float16), bias=state["bias"],
     )  # fmt: skip
     (out / "ears.json").write_text(

@@ -10,24 +10,25 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
+
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import in_use
 from diagnose.listening.encoder import DATA, Encoder
 from diagnose.listening.units import heirs
-from diagnose.listening.voice import described, keep_vectors, known_vectors, vectors
+from diagnose.listening.voice import Shelf, Vectors, texts_of
 from diagnose.ready import open_knowledge
 
 
 def fit(knowledge: Knowledge, folder: Path = DATA) -> str:
     """Write the vectors beside the weights, and tell what is new. Raises OSError."""
     encoder = Encoder(folder)
-    texts = list(described(knowledge))
-    known = known_vectors(folder)
-    keep_vectors(vectors(encoder, texts, known), folder)
-    new = sum(text.key not in known for text in texts)
+    known, keys = Vectors.known(folder), Shelf.of(knowledge).keys
+    known.of(keys, lambda: texts_of(knowledge), encoder).keep(folder)
+    new = int(np.isin(keys, known.keys, invert=True).sum())
     signs = [name for name, rows in heirs(knowledge, encoder.units).items() if not rows]
     unjudged = [name for name in signs if name in knowledge.symptoms]
-    return f"{new} of {len(texts)} described texts were new; unjudged signs: {unjudged or 'none'}"
+    return f"{new} of {len(keys)} described texts were new; unjudged signs: {unjudged or 'none'}"
 
 
 def main() -> None:

@@ -14,7 +14,7 @@ from diagnose.listening import Listening, encoder
 from diagnose.listening.ears import OFFERED
 from diagnose.listening.encoder import DATA, MOST, Encoder, available
 from diagnose.listening.units import heirs
-from diagnose.listening.voice import described, known_vectors
+from diagnose.listening.voice import Shelf, Vectors, texts_of
 from diagnose.reasoning.facts import Observation
 from diagnose.tuning import fit
 
@@ -101,7 +101,7 @@ def test_causes_weigh_against_their_mean_and_something_else_at_nothing(
 
 
 def test_a_described_text_is_nearest_to_itself_unless_left_out(listening: Listening) -> None:
-    text = next(t for t in described(listening.knowledge) if t.cause == "early-blight" and t.crop)
+    text = next(t for t in texts_of(listening.knowledge) if t.cause == "early-blight" and t.crop)
     crop = next(c for c, known in listening.knowledge.crops.items() if known.name == text.crop)
     own = (text.cause, text.number)
     assert listening.nearest(Said(text.text), crop, text.cause) == text
@@ -113,8 +113,8 @@ def test_a_described_text_is_nearest_to_itself_unless_left_out(listening: Listen
 
 def test_every_described_text_has_its_vector_beside_the_weights(knowledge: Knowledge) -> None:
     """Else a start has to make them: python -m diagnose.tuning.fit."""
-    known = known_vectors()
-    missing = [t.cause for t in described(knowledge) if t.key not in known]
+    known = set(Vectors.known().keys.tolist())
+    missing = [t.cause for t in texts_of(knowledge) if t.key not in known]
     assert missing == []
 
 
@@ -122,11 +122,12 @@ def test_fitting_makes_the_vectors_that_are_missing(
     listening: Listening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     shutil.copytree(DATA, tmp_path / "data")
-    few = list(described(listening.knowledge))[:5]
-    monkeypatch.setattr(fit, "described", lambda _: iter(few))
+    few = Shelf.of(listening.knowledge)
+    few = Shelf(few.keys[:5], few.place)
+    monkeypatch.setattr(fit.Shelf, "of", lambda _: few)
     (tmp_path / "data" / "described.npz").unlink()
     assert fit.fit(listening.knowledge, tmp_path / "data").startswith("5 of 5")
-    assert set(known_vectors(tmp_path / "data")) == {t.key for t in few}
+    assert Vectors.known(tmp_path / "data").keys.tolist() == few.keys.tolist()
 
 
 def test_without_the_run_time_the_program_reads_on(

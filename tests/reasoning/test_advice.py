@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
 import pytest
 
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import Knowledge, LookAgain
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.advice import Plan, make_plan, same_for_gardener
 from diagnose.reasoning.engine import Closure, Firing
@@ -80,6 +81,7 @@ def test_next_season_is_not_now(small) -> None:
 def test_cautions_of_the_measures_and_of_the_rules_each_once(small) -> None:
     found = plan(small, "caterpillar", "prefer=net", "caution=wash", "caution=net")
     assert sorted(found.cautions) == ["net", "wash"]
+    assert plan(small, "caterpillar", "prefer=net", "caution=wash").cautions == ("net", "wash")
     assert plan(small, "caterpillar").cautions == ()
 
 
@@ -93,6 +95,29 @@ def test_one_plan_for_the_gardener_is_the_same_in_all_that_matters(small) -> Non
 def test_when_to_look_again_where_the_cause_does_not_say(small) -> None:
     found = plan(small, "caterpillar")
     assert (found.look_again_days, found.look_again_for) == (7, "any change")
+
+
+def test_what_the_cause_itself_says_comes_into_the_plan(small) -> None:
+    cause = small.causes["caterpillar"]
+    told = msgspec.structs.replace(
+        cause,
+        matters=msgspec.structs.replace(cause.matters, threshold="One on three plants."),
+        look_again=LookAgain(days=3, for_="fresh holes"),
+        cautions=["wash"],
+        remedies=["pick", "cover"],
+        next_season=["wait"],
+    )
+    knowledge = msgspec.structs.replace(small, causes={**small.causes, "caterpillar": told})
+    found = plan(knowledge, "caterpillar", "prefer=net")
+    assert found.threshold == "One on three plants."
+    assert (found.look_again_days, found.look_again_for) == (3, "fresh holes")
+    assert found.cautions == ("wash", "net")
+    assert now(found) == ["pick", "net"]
+    assert [step.remedy for step in found.next_season] == ["cover", "wait"]
+
+
+def test_what_is_for_today_stays_where_all_is_left_alone(small) -> None:
+    assert now(plan(small, "caterpillar", "decide=leave", "prefer=bag")) == ["bag"]
 
 
 def test_what_rules_leave_alone_keeps_only_what_is_no_work_now(small) -> None:

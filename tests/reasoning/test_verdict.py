@@ -59,3 +59,7 @@ def test_words_of_a_scale() -> None:
     assert [in_words(p, scale) for p in (0.95, 0.9, 0.89, 0.5, 0.1)] == [
         "sure", "sure", "likely", "likely", "hardly",
     ]  # fmt: skip
+
+
+def test_no_chance_is_without_a_word() -> None:
+    assert in_words(0, {"sure": 0.9, "likely": 0.5, "hardly": 0.1}) == "hardly"

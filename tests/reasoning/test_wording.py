@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from diagnose.consultation import Reasoner
+from diagnose.kb.described import CaseId
 from diagnose.ready import open_knowledge
-from diagnose.reasoning.wording import CaseId, Wording, sentences
+from diagnose.reasoning.wording import Wording, sentences
 from tests.conftest import write
 
 SAID = "something munches lacework at dawn"

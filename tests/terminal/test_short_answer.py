@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cases import described, work
+from diagnose.cases import work
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb import load
+from diagnose.kb.described import own
 from diagnose.kb.model import Knowledge
 from diagnose.pages import answer
 from diagnose.pages.blocks import Page
@@ -26,7 +27,7 @@ MOST = {40: 12, 100: 10}  # lines by columns
 def pages(reasoner: Reasoner) -> dict[str, Page]:
     """Short answers by cause: a described case of each of some drawn causes, where it is named."""
     blank = Consultation(reasoner, date(2026, 6, 15), reasoner.home())
-    cases = {case_id[0]: case for case, case_id in described(reasoner.knowledge)}
+    cases = {case_id[0]: case for case, case_id in own(reasoner.knowledge)}
     drawn = random.Random(1).sample(sorted(cases), DRAWN)
     worked = {cause: work(cases[cause], blank).consultation for cause in drawn}
     return {c: answer.short(w) for c, w in worked.items() if w.verdict in NAMED}

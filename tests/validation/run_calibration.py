@@ -18,14 +18,14 @@ from pathlib import Path
 import msgspec
 import numpy as np
 
-from diagnose.cases import accepted, described, published, read_cases, start
+from diagnose.cases import accepted, read_cases, start
 from diagnose.checking.worked import Bench
 from diagnose.consultation import Consultation
+from diagnose.kb.described import CaseId, own, published
 from diagnose.kb.model import Case, Knowledge
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.ranking import READ, Floats, posterior
-from diagnose.reasoning.wording import CaseId
 from tests.validation import tables
 
 DATA = Path(__file__).parent / "data"
@@ -105,7 +105,7 @@ class Answers:
 
 def own_cases(knowledge: Knowledge) -> list[Known]:
     """Every case beside a cause, with the right answer."""
-    return [(case, {out[0]}, out) for case, out in described(knowledge)]
+    return [(case, {out[0]}, out) for case, out in own(knowledge)]
 
 
 def letters(knowledge: Knowledge) -> list[Known]:

@@ -8,7 +8,7 @@ on the files of cases in data/ and on those named; texts that the reader learned
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -21,11 +21,11 @@ from diagnose.cases import accepted, read_cases, start
 from diagnose.checking.worked import Bench
 from diagnose.consultation import Reasoner
 from diagnose.inputs import clean
-from diagnose.kb.model import ABSENT, Case, Knowledge
+from diagnose.kb.described import CaseId, published
+from diagnose.kb.model import ABSENT, Case
 from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
 from diagnose.listening import Listening
-from diagnose.listening.voice import CaseId
 from diagnose.reading import Lexicon, read
 from diagnose.ready import open_knowledge
 from tests.validation import tables
@@ -128,17 +128,6 @@ def count_up(
     count.lines.append(len(kept))
 
 
-def described(knowledge: Knowledge, only: set[str]) -> Iterator[tuple[Case, CaseId]]:
-    """The letters among some, with their numbers."""
-    count = {cause_id: len(cause.cases) for cause_id, cause in knowledge.causes.items()}
-    for letter_id, letter in knowledge.letters.items():
-        number, count[letter.cause] = count[letter.cause], count[letter.cause] + 1
-        if letter_id in only:
-            yield (Case(text=letter.text, crop=letter.crop, date=letter.date,
-                        expect=[letter.cause, *letter.answer]),
-                   (letter.cause, number))  # fmt: skip
-
-
 def causes(
     name: str, benches: dict[str, Bench], cases: Sequence[tuple[Case, CaseId | None]]
 ) -> list[list[object]]:
@@ -181,7 +170,11 @@ def report(files: Sequence[Path]) -> str:
     benches = {"without the encoder": Bench.of(knowledge, alone),
                "with the encoder": Bench.of(knowledge, helped)}  # fmt: skip
     scored = {r["id"].partition(":")[2] for r in rows if r["id"].startswith("letter:")}
-    lines = causes("letters for scoring", benches, list(described(knowledge, scored)))
+    lines = causes(
+        "letters for scoring",
+        benches,
+        [(case, out) for case, out in published(knowledge) if case.id in scored],
+    )
     data = Path(__file__).parent / "data"
     for path in (*(data / name for name in FILES), *files):
         cases = [c for c in read_cases(path) if f"second-hand:{c.id}" not in seen]

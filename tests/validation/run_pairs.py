@@ -14,9 +14,10 @@ from pathlib import Path
 
 import msgspec
 
-from diagnose.cases import accepted, published, read_cases, start
+from diagnose.cases import accepted, read_cases, start
 from diagnose.checking.worked import Bench
 from diagnose.consultation import Consultation
+from diagnose.kb.described import published
 from diagnose.kb.model import Case
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge

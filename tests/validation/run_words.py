@@ -14,12 +14,12 @@ from pathlib import Path
 
 import msgspec
 
-from diagnose.cases import Worked, described, published, read_cases, work
+from diagnose.cases import Worked, read_cases, work
 from diagnose.checking.worked import Bench
+from diagnose.kb.described import CaseId, own, published
 from diagnose.kb.model import Case
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
-from diagnose.reasoning.wording import CaseId
 from tests.validation import tables
 
 DATA = Path(__file__).parent / "data"
@@ -63,11 +63,9 @@ def report(files: Sequence[Path]) -> str:
     global _bench
     _bench = Bench.of(open_knowledge(shipped()))
     knowledge = _bench.blank.reasoner.knowledge
-    own = [
-        (msgspec.structs.replace(case, expect=[out[0]]), out) for case, out in described(knowledge)
-    ]
-    work(own[0][0], _bench.blank)  # makes ready here, once, what every core inherits
-    found = lines("beside the causes", own)
+    cases = [(msgspec.structs.replace(case, expect=[out[0]]), out) for case, out in own(knowledge)]
+    work(cases[0][0], _bench.blank)  # makes ready here, once, what every core inherits
+    found = lines("beside the causes", cases)
     found += lines("`knowledge/letters.yaml`", published(knowledge))
     for path in (*(DATA / name for name in FILES), *files):
         found += lines(f"`{path.name}`", [(case, None) for case in read_cases(path)])
