@@ -21,6 +21,10 @@ def register(commands: Commands) -> None:
         "--explain", action="store_true", default=False,
         help="with the reasons: what speaks for what, and what would change it",
     )  # fmt: skip
+    made.add_argument(
+        "--show-reading", action="store_true", default=False,
+        help="how it was read: clauses, keys, phrases found, and what became of each",
+    )  # fmt: skip
     made.add_argument("--json", action="store_true", help="as JSON (docs/json.md)", default=False)
 
 
@@ -41,6 +45,11 @@ def run(options: argparse.Namespace) -> int:
         elif crop is None:
             raise UsageError(unknown_crop(reasoner.knowledge, options.crop))
     consultation = started.about(crop).told(said)
+    if options.show_reading:
+        from diagnose.pages.readings import how_read
+
+        screen(options).show(how_read(consultation, said))
+        return FINE
     if options.json:
         from diagnose.documents.as_json import document
 

@@ -10,10 +10,12 @@ from diagnose.kb.model import ABSENT, DENIED, Symptom
 from diagnose.reading.concerns import Heard
 from diagnose.reading.keys import CLASS, NO_KEYS, SELF
 from diagnose.reading.matching import (
+    Keyed,
     Match,
     best,
     found,
     mark_negation,
+    placed,
     says_past,
     segments,
     sentences,
@@ -21,6 +23,7 @@ from diagnose.reading.matching import (
 )  # fmt: skip
 from diagnose.reading.matching import asides as asides_of
 from diagnose.reading.naming import SEVERAL, crops, others, owners, pieces
+from diagnose.reading.phrases import Phrase
 from diagnose.reading.words import Lexicon, Token
 
 GUESSED = "a culprit that is only guessed at"
@@ -58,18 +61,24 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class Apart:
-    """A text taken apart: the crops that it names, its sentences, and what was found in them."""
+class Cut:
+    """A text cut up: the crops that it names, the one it is about, its concerns and sentences."""
 
     named: tuple[str, ...]
     crop: str | None
     concerns: Sequence[Heard]
     sentences: list[Sentence]
+
+
+@dataclass(frozen=True, slots=True)
+class Apart(Cut):
+    """A text taken apart: also what was found in its sentences."""
+
     findings: list[Finding]
 
 
-def taken_apart(lexicon: Lexicon, text: Said, crop: str | None = None) -> Apart:
-    """A text about one crop, or about the first that it names, taken apart."""
+def cut_up(lexicon: Lexicon, text: Said, crop: str | None = None) -> Cut:
+    """A text about one crop, or about the first that it names, cut into sentences and clauses."""
     words, concerns = lexicon.heard(text)
     elsewhere = {start for heard in concerns for start in heard.taken}
     about = [t._replace(keys=NO_KEYS) if t.start in elsewhere else t for t in words]
@@ -80,17 +89,37 @@ def taken_apart(lexicon: Lexicon, text: Said, crop: str | None = None) -> Apart:
         cut.append((owners(lexicon, tokens, parted), clauses, parted))
     named = crops(lexicon, ((tokens, parted) for tokens, _, parted in cut))
     crop = crop or (named[0] if named else None)
-    apart = []
+    found = []
     for tokens, clauses, parted in cut:
         marked = mark_negation(lexicon, others(tokens, parted, crop))
         beside = frozenset(i for i, token in enumerate(marked) if token.start in elsewhere)
-        apart.append(Sentence(marked, clauses, parted, beside))
+        found.append(Sentence(marked, clauses, parted, beside))
+    return Cut(tuple(named), crop, concerns, found)
+
+
+def taken_apart(lexicon: Lexicon, text: Said, crop: str | None = None) -> Apart:
+    """A text about one crop, or about the first that it names, with every phrase found in it."""
+    cut = cut_up(lexicon, text, crop)
+    alone = len(cut.sentences) == 1
     findings = [
         finding
-        for number, sentence in enumerate(apart)
-        for finding in _findings(lexicon, number, sentence, crop, alone=len(apart) == 1)
+        for number, sentence in enumerate(cut.sentences)
+        for finding in _findings(lexicon, number, sentence, cut.crop, alone)
     ]
-    return Apart(tuple(named), crop, concerns, apart, findings)
+    return Apart(cut.named, cut.crop, cut.concerns, cut.sentences, findings)
+
+
+def tried(lexicon: Lexicon, cut: Cut, phrase: Phrase) -> Iterator[Finding]:
+    """What one phrase, which need not be of the knowledge, would say in a text."""
+    for number, sentence in enumerate(cut.sentences):
+        match = placed(phrase, Keyed(sentence.tokens))
+        symptom = lexicon.knowledge.symptoms.get(phrase.target[1])
+        if match is None:
+            continue
+        if symptom is None:
+            yield Finding(number, match, phrase.target[2])
+        elif not _impossible(lexicon, sentence, match, cut.crop):
+            yield _turned(number, sentence.tokens, match, phrase.target[2], symptom)
 
 
 def _findings(

@@ -106,9 +106,9 @@ def _lists_going_on(tokens: Sequence[Token]) -> set[int]:
 
 def found(lexicon: Lexicon, tokens: Sequence[Token]) -> list[Match]:
     """The phrases in one sentence, longest first."""
-    sentence = Sentence(tokens)
+    sentence = Keyed(tokens)
     phrases = lexicon.within(sentence.where)
-    matches = [match for phrase in phrases if (match := _match(phrase, sentence))]
+    matches = [match for phrase in phrases if (match := placed(phrase, sentence))]
     return sorted(matches, key=lambda m: (m.order, m.phrase.target))
 
 
@@ -131,7 +131,7 @@ def best(lexicon: Lexicon, tokens: Sequence[Token], matches: Iterable[Match]) ->
     return kept
 
 
-class Sentence:
+class Keyed:
     """The tokens of a sentence, where each key stands in it, and its length up to each token."""
 
     def __init__(self, tokens: Sequence[Token]) -> None:
@@ -175,7 +175,7 @@ def _straddles(
     return False
 
 
-def _match(phrase: Phrase, sentence: Sentence) -> Match | None:
+def placed(phrase: Phrase, sentence: Keyed) -> Match | None:
     """The tightest place in the sentence of a phrase each word of which is there, or None."""
     places = list(map(sentence.places, phrase.elements))
     if phrase.negative:
@@ -193,7 +193,7 @@ def _match(phrase: Phrase, sentence: Sentence) -> Match | None:
     return Match(phrase, frozenset(best))
 
 
-def _tightest(places: Sequence[Sequence[int]], sentence: Sentence) -> list[int] | None:
+def _tightest(places: Sequence[Sequence[int]], sentence: Keyed) -> list[int] | None:
     """A token from each of some lists of places, all different, as near together as can be."""
     best: list[int] | None = None
     least = 0

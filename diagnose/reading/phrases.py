@@ -177,7 +177,7 @@ def all_phrases(
     causes: Mapping[str, Names],
 ) -> list[Phrase]:
     """Every phrase of some symptoms, and every name of some causes, cut into keys."""
-    cutter = _Cutter(keys)
+    cutter = Cutter(keys)
     found = [p for symptom_id, s in symptoms.items() for p in cutter.symptom(symptom_id, s)]
     for cause_id, names in causes.items():
         for text in names:
@@ -203,7 +203,7 @@ def _thin(phrase: Phrase, counts: Counter[str]) -> bool:
     return any(key[0] == "#" or counts[key] > THIN for key in phrase.elements[0])
 
 
-class _Cutter:
+class Cutter:
     """Cuts phrases into the keys of their words."""
 
     def __init__(self, keys: Keys) -> None:

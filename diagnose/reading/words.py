@@ -15,7 +15,16 @@ from diagnose.kb.model import Concerns, Knowledge, Symptom, Words
 from diagnose.reading.concerns import Heard, Listener
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
 from diagnose.reading.naming import Classes, named
-from diagnose.reading.phrases import Index, Names, Phrase, Phrases, Texts, all_phrases, meaning
+from diagnose.reading.phrases import (
+    Cutter,
+    Index,
+    Names,
+    Phrase,
+    Phrases,
+    Texts,
+    all_phrases,
+    meaning,
+)
 
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 LETTERS = re.compile(r"[^\W\d_]+")
@@ -107,6 +116,13 @@ class Lexicon:
         """The lexicon of another state of the knowledge; these words where they are the same."""
         same = Taken.of(knowledge) == Taken.of(self.knowledge)
         return Lexicon(knowledge, self.ready if same else None)
+
+    def phrase(self, text: str, symptom_id: str, value: str) -> list[Phrase]:
+        """A phrase as it would be cut if a symptom said it; none where too little is left of it."""
+        symptom = self.knowledge.symptoms.get(symptom_id)
+        condition = symptom is not None and symptom.kind == "condition"
+        target = ("symptom", symptom_id, value)
+        return list(Cutter(self._keys).cut(text, target, condition=condition))
 
     def within(self, keys: Iterable[str]) -> list[Phrase]:
         """The phrases each word of which has one of these keys, in order."""
