@@ -189,6 +189,7 @@ past: [last year]
 likened: [size of]
 sized: [sized]
 beside: [next to]
+alike: [too]
 numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]

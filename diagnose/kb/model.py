@@ -576,6 +576,7 @@ class Words(Struct, frozen=True):
     likened: list[Text]
     sized: list[Text]
     beside: list[Text]
+    alike: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
     describing: list[Text]

@@ -91,7 +91,7 @@ def cut_up(lexicon: Lexicon, text: Said, crop: str | None = None) -> Cut:
     crop = crop or (named[0] if named else None)
     found = []
     for tokens, clauses, parted in cut:
-        marked = mark_negation(lexicon, others(tokens, parted, crop))
+        marked = mark_negation(lexicon, others(lexicon, tokens, parted, crop))
         beside = frozenset(i for i, token in enumerate(marked) if token.start in elsewhere)
         found.append(Sentence(marked, clauses, parted, beside))
     return Cut(tuple(named), crop, concerns, found)
@@ -134,7 +134,8 @@ def _findings(
             yield Finding(number, match, None, why)
         else:
             possible.append(match)
-    matches = best(lexicon, tokens, possible)
+    matches = best(lexicon, tokens, (m for m in possible if not _of_others(m)))
+    matches += filter(_of_others, possible)  # beside what is said of the plant itself
     yield from (Finding(number, m, None, INSIDE) for m in possible if m not in matches)
     asides, past = asides_of(lexicon, tokens, sentence.clauses, matches, crop, alone)
     for match in matches:

@@ -16,7 +16,7 @@ from diagnose.kb.model import Words
 SELF = "="  # before a word, the key of the very word, for names
 CLASS = "@"  # before the name of a class of words
 LISTS = (
-    "negators", "breaks", "hedges", "sought", "fine", "past", "likened", "sized", "beside",
+    "negators", "breaks", "hedges", "sought", "fine", "past", "likened", "sized", "beside", "alike",
 )  # fmt: skip
 PART = re.compile(r"[^\W_]+")
 

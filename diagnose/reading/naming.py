@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 
 BARE = CLASS + "crop"  # the class that the name of a crop is never taken out of
 OTHER = CLASS + "other"  # the name of another crop than the text is about
-CROPS = CLASS + "crops"  # the last of several crops named together
-SEVERAL = frozenset({OTHER, CROPS})
+LIKEWISE = CLASS + "likewise"  # the name of another crop of which the same is said
+CROPS = CLASS + "crops"  # the last of several crops of which the same is said
+SEVERAL = frozenset({OTHER, LIKEWISE, CROPS})
 AND = frozenset({"and", "or", "&"})
 
 
@@ -104,9 +105,10 @@ def named(classes: Classes, tokens: list[Token]) -> list[Token]:
             last = i + size - 1
             after = found[last + 1].keys if last + 1 < len(found) else NO_KEYS
             stands = classes.stands[crop] if classes.owned.isdisjoint(after) else {BARE}
-            for k in range(i, last + 1):
-                found[k] = found[k]._replace(keys=_itself(found[k].keys))
-            found[last] = found[last]._replace(crop=crop, keys=found[last].keys.union(stands))
+            for k in range(i, last):
+                found[k] = found[k]._replace(keys=very(found[k].text))
+            keys = _itself(found[last].keys).union(stands)
+            found[last] = found[last]._replace(crop=crop, keys=keys)
         i += size
     return found
 
@@ -175,18 +177,25 @@ def _bare(tokens: Sequence[Token], piece: Iterable[int]) -> bool:
     return any(tokens[i].crop for i in piece) and all(tokens[i].crop for i in weighty)
 
 
-def others(tokens: Sequence[Token], cut: Iterable[Sequence[int]], crop: str | None) -> list[Token]:
+def others(
+    lexicon: Lexicon, tokens: Sequence[Token], cut: Iterable[Sequence[int]], crop: str | None
+) -> list[Token]:
     """A sentence with the names of crops other than the one it is about marked as such.
 
-    The last of several that a piece names together stands for all of them.
+    Those of which the same is said, as by 'too', and the last of several that share what is said,
+    are marked as that beside.
     """
     found = list(tokens)
     for piece in cut:
-        names = [i for i in piece if tokens[i].crop]
+        names = [i for i in piece if tokens[i].crop and not _likened(lexicon, tokens, i)]
+        apart = any(lexicon.listed(tokens, i, n) for i in piece for n in ("fine", "past"))
+        alike = not apart and any(lexicon.listed(tokens, i, "alike") for i in piece)
         for i in names:
             if crop and tokens[i].crop != crop:
-                found[i] = found[i]._replace(keys=found[i].keys | {OTHER})
-        if len({tokens[i].crop for i in names}) > 1:
+                marks = {OTHER, LIKEWISE} if alike else {OTHER}
+                found[i] = found[i]._replace(keys=found[i].keys | marks)
+        near = any(_before(lexicon, tokens, i, "beside") for i in names)
+        if len({tokens[i].crop for i in names}) > 1 and not apart and not near:
             found[names[-1]] = found[names[-1]]._replace(keys=found[names[-1]].keys | {CROPS})
     return found
 
