@@ -190,6 +190,7 @@ likened: [size of]
 sized: [sized]
 beside: [next to]
 alike: [too]
+namesakes: [beetle]
 numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from diagnose.commands.parser import Commands
 
 NAMES = (
-    "read", "case", "kept", "crops", "show", "check", "confusion", "coverage", "try_phrase", "compare",
-    "new", "schema",
+    "read", "case", "kept", "crops", "show", "check", "confusion", "coverage", "try_phrase",
+    "compare", "new", "schema",
 )  # fmt: skip
 
 

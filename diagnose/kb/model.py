@@ -577,6 +577,7 @@ class Words(Struct, frozen=True):
     sized: list[Text]
     beside: list[Text]
     alike: list[Text]
+    namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
     describing: list[Text]

@@ -31,7 +31,8 @@ class Classes(msgspec.Struct, frozen=True):
 
     `crops` are the crops by their names, `stands` the classes of each crop, `parts` the keys of the
     words that name a part of a plant, `owned` those before which a name tells only whose it is;
-    `of_part` are the classes that name a part, `names_part` all of these.
+    `namesakes` those of creatures that go by a crop's name; `of_part` are the classes that name a
+    part, `names_part` all of these.
     """
 
     of_key: dict[str, Element]
@@ -39,6 +40,7 @@ class Classes(msgspec.Struct, frozen=True):
     stands: dict[str, Element]
     parts: Element
     owned: Element
+    namesakes: Element
     of_part: dict[str, Element]
     names_part: Element
 
@@ -75,7 +77,8 @@ class Classes(msgspec.Struct, frozen=True):
             _named(crops),
             stands,
             frozenset(parts),
-            keys.of_each(words.parts),
+            keys.of_each((*words.parts, *words.namesakes)),
+            keys.of_each(words.namesakes),
             {part: frozenset(names) for part, names in of_part.items()},
             frozenset().union(*of_part.values()),
         )
@@ -217,6 +220,8 @@ def crops(
                 crop = tokens[i].crop
                 if crop and not _likened(lexicon, tokens, i):
                     aside = fine or _before(lexicon, tokens, i, "beside")
+                    after = tokens[i + 1].keys if i + 1 < len(tokens) else NO_KEYS
+                    aside = aside or not after.isdisjoint(lexicon.classes.namesakes)
                     (later if aside else first)[crop] = None
     return list(first | later)
 
