@@ -178,7 +178,6 @@ day-length-over: [14]
 """,
     "words.yaml": """\
 same: {leaf: [leaves], hole: [holes]}
-classes: {crop: {crops: all}, leaf: {words: [leaf], crops: [leaf]}, root: {words: [root]}}
 small: [the, in, a, my, are]
 negators: ["no", not]
 breaks: [but]
@@ -186,15 +185,16 @@ hedges: [i think]
 sought: [looked for]
 fine: [fine]
 past: [last year]
+numbers: {hot-degrees: [85, 120]}
+plain: []
+describing: [green]
+parts: [leaf]
+classes: {crop: {crops: all}, leaf: {words: [leaf], crops: [leaf]}, root: {words: [root]}}
 likened: [size of]
 sized: [sized]
 beside: [next to]
 alike: [too]
 namesakes: [beetle]
-numbers: {hot-degrees: [85, 120]}
-plain: []
-describing: [green]
-parts: [leaf]
 """,
     "safety.yaml": """\
 must:

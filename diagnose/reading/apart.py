@@ -32,6 +32,7 @@ OF_ANOTHER = "said of another plant that is well, or a bare guess"
 NO_SUCH_PART = "this plant has no such part"
 OTHER_PART = "the clause names another part"
 INSIDE = "a longer or nearer phrase has these words"
+BY_NAME = "it reaches into another clause for the name of another crop"
 OF_THE_PAST = "said of past years"
 TWO_MINDS = "only its first words are denied"
 DENIES_NOTHING = "a denial that is denied says nothing"
@@ -159,9 +160,19 @@ def _impossible(lexicon: Lexicon, sentence: Sentence, match: Match, crop: str | 
     symptom = knowledge.symptoms[ident]
     if crop and not set(knowledge.crops[crop].parts).intersection(symptom.parts):
         return NO_SUCH_PART
+    if crop and _across_to_another(sentence, match, crop):
+        return BY_NAME
     if symptom.kind == "symptom" and _of_other_part(lexicon, sentence, match, symptom):
         return OTHER_PART
     return ""
+
+
+def _across_to_another(sentence: Sentence, match: Match, crop: str) -> bool:
+    """Whether a phrase reaches into another clause for the name of another crop."""
+    others = {i for i in match.tokens if sentence.tokens[i].crop not in (None, crop)}
+    if not others or _of_others(match):
+        return False
+    return not any(match.tokens <= set(clause) for clause in sentence.clauses)
 
 
 def _turned(
