@@ -165,6 +165,7 @@ class Reasoner:
             crop = self.knowledge.crops[crop_id]
             found += [fact("crop", crop_id), fact("family", crop.family)]
             found += [fact("part", part) for part in crop.parts]
+            found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
         found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
         return (*found, *self.time(day, place))
@@ -204,8 +205,9 @@ class Consultation:
 
     `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
     words, whose wording counts beside the observations, and `reading` what was read in the last of
-    them; `listed` are the signs once put in a list. `without` is the described case that is left
-    out of the wording, where the cases are tried on one another.
+    them; `listed` are the signs once put in a list. `record` are the facts of the bed's record:
+    `facts.RECORD`, and how a cause stood last, as in 'worse=beet-leafminer'. `without` is the
+    described case that is left out of the wording, where the cases are tried on one another.
     """
 
     reasoner: Reasoner
@@ -219,6 +221,7 @@ class Consultation:
     unsure_in_a_row: int = 0
     listed: tuple[str, ...] = ()
     reading: Reading | None = None
+    record: tuple[str, ...] = ()
     without: CaseId | None = None
 
     def told(self, text: Said) -> Consultation:
@@ -228,7 +231,8 @@ class Consultation:
         ones, but not what was answered.
         """
         found = self.reasoner.understand(text, self.crop)
-        answered = {o.symptom for o in self.observations if o.source not in READ}
+        open_ = (*READ, facts.RECORDED)  # who stands at the bed knows better than a record
+        answered = {o.symptom for o in self.observations if o.source not in open_}
         told = replace(
             self,
             crop=self.crop or found.crop,
@@ -288,7 +292,8 @@ class Consultation:
         """With observations added; a later one on the same symptom replaces the earlier."""
         kept = {o.symptom: o for o in self.observations}
         kept |= {o.symptom: o for o in seen}
-        return self.but(observations=tuple(kept.values()))
+        told_first = sorted(kept.values(), key=lambda o: o.source == facts.RECORDED)
+        return self.but(observations=tuple(told_first))
 
     def but(self, **changes: Any) -> Consultation:
         """With some fields changed; what was worked out and rests on none of them is kept."""
@@ -315,7 +320,8 @@ class Consultation:
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
-        return [*setting, *facts.observed(self.observations), *words]
+        seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
+        return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
 
     @property
     def concerns(self) -> tuple[Heard, ...]:
@@ -401,6 +407,9 @@ class Consultation:
         """Log prior of every cause at this crop, place and date."""
         reasoner = self.reasoner
         odds = reasoner.on_host(self.crop) * reasoner.in_season(self.day, self.place)
+        if self.record:
+            for cause, factor in facts.moved(reasoner.knowledge, self.closure.facts).items():
+                odds[self.tables.row[cause]] *= factor  # a product of two arrays, so our own
         return self.tables.prior(odds, self.ruled_out)
 
     @cached_property
@@ -517,7 +526,8 @@ class Consultation:
         return judge(first, self._grounds(first), numbers)
 
     def _grounds(self, first: Answer | None) -> Grounds:
-        seen, symptoms = self.observations, self.reasoner.knowledge.symptoms
+        seen = [o for o in self.observations if o.source != facts.RECORDED]
+        symptoms = self.reasoner.knowledge.symptoms
         speaks = first is not None and any(
             self.tables.speaks_for(cause, o)
             for cause in first.causes
@@ -535,7 +545,8 @@ class Consultation:
     @cached_property
     def questions(self) -> questions.Questions:
         """The questions still open, most worth asking first."""
-        return questions.rank_questions(self.tables, self.chances, self._open)
+        sooner = set(facts.concluded(self.closure.facts, facts.ASK))
+        return questions.rank_questions(self.tables, self.chances, self._open, sooner)
 
     @cached_property
     def _open(self) -> list[str]:
@@ -594,6 +605,7 @@ class Consultation:
         """The plan for one cause: the rules run once more with that cause as the answer."""
         kind = self.reasoner.knowledge.causes[cause].kind
         more = [fact("cause", cause), fact("cause-kind", kind)]
+        more += [fact(facts.LAST_TIME, s) for s in facts.STATES if fact(s, cause) in self.record]
         closure = self.reasoner.engine.close([*self.given, *more])
         return advice.make_plan(self.reasoner.knowledge, cause, closure)
 

@@ -76,12 +76,36 @@ def day_of(text: str) -> date:
     return day
 
 
+MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september",
+    "october", "november", "december",
+)  # fmt: skip
+IN_WORDS = re.compile(r"(?P<first>[a-z]+|\d{1,2})[. ]+(?P<second>[a-z]+|\d{1,2})", re.ASCII)
+
+
+def month_day_of(text: str) -> str:
+    """A day of the year as MM-DD, written so or as 10 May or May 10, months cut short or not.
+
+    Raises UsageError where it names none.
+    """
+    word = text.strip().lower().rstrip(".")
+    if re.fullmatch(r"\d\d-\d\d", word, re.ASCII):
+        return word
+    found = IN_WORDS.fullmatch(word)
+    parts = sorted(found.groups()) if found else []  # figures come before letters
+    if parts and parts[0].isdecimal() and len(parts[1]) >= 3:
+        months = [n for n, name in enumerate(MONTHS, 1) if name.startswith(parts[1])]
+        if months:
+            return f"{months[0]:02d}-{int(parts[0]):02d}"
+    raise UsageError(f"{text!r} is no day of the year; write it as 05-10, 10 May or May 10")
+
+
 def latitude_of(text: str) -> float:
     """Degrees of latitude, south negative. Raises UsageError where they are none."""
     degrees = float(text) if DEGREES.fullmatch(text.strip()) else math.nan
     if not -90 <= degrees <= 90:
         raise UsageError(
-            f"{text!r} is no latitude; give degrees from -90 to 90, as in --latitude 42"
+            f"{text!r} is no latitude; give degrees from -90 to 90, south negative, as in 42"
         )
     return degrees
 

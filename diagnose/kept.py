@@ -19,6 +19,8 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import UsageError
 from diagnose.inputs import plain_file, write_whole
 from diagnose.journal import Journal, Step, replay
+from diagnose.kb.retired import successor
+from diagnose.reasoning.facts import RECORDED, Observation
 from diagnose.seasons.calendar import MonthDay, Place
 
 LARGEST = 2_000_000  # bytes of one file
@@ -42,6 +44,10 @@ class Kept(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     typed: str = ""  # words that were typed, but not taken yet
     answer: str = ""  # what it came to, in words
     format: Literal[1] = 1
+    bed: str = ""  # where it was in one: its garden and name, and what its record gave
+    crop: str | None = None
+    record: tuple[str, ...] = ()  # facts
+    recorded: tuple[tuple[str, str], ...] = ()  # symptoms with values
 
 
 @dataclass(frozen=True)
@@ -64,6 +70,30 @@ def _consultations() -> Path:
     return folder() / "consultations"
 
 
+def as_kept(
+    begun: str, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = "",
+    bed: str = "",
+) -> Kept:  # fmt: skip
+    """A consultation as it is kept."""
+    blank = journal.states[0]
+    return Kept(
+        begun=begun,
+        day=blank.day.isoformat(),
+        latitude=blank.place.latitude,
+        last_frost=str(blank.place.last_frost),
+        first_frost=str(blank.place.first_frost),
+        knowledge=blank.reasoner.knowledge.digest,
+        steps=journal.steps,
+        state="finished" if finished else "unfinished",
+        typed=typed,
+        answer=answer,
+        bed=bed,
+        crop=blank.crop,
+        record=blank.record,
+        recorded=tuple((o.symptom, o.value) for o in blank.observations),
+    )
+
+
 class Keeper:
     """Keeps one consultation in a file of its own."""
 
@@ -73,10 +103,19 @@ class Keeper:
         self.file = file or _consultations() / f"{name}.json"
         self.begun = begun or now.isoformat(timespec="seconds")
 
+    def another(self) -> Keeper:
+        """What keeps the next consultation."""
+        return Keeper()
+
     @property
     def name(self) -> str:
         """The name under which it is found again."""
         return self.file.stem
+
+    @property
+    def shown_by(self) -> str:
+        """The command that shows it again."""
+        return "diagnose kept"
 
     def save(
         self, journal: Journal, *, typed: str = "", finished: bool = False, answer: str = ""
@@ -89,19 +128,7 @@ class Keeper:
             with contextlib.suppress(OSError):
                 self.file.unlink(missing_ok=True)
             return True
-        blank = journal.states[0]
-        kept = Kept(
-            begun=self.begun,
-            day=blank.day.isoformat(),
-            latitude=blank.place.latitude,
-            last_frost=str(blank.place.last_frost),
-            first_frost=str(blank.place.first_frost),
-            knowledge=blank.reasoner.knowledge.digest,
-            steps=journal.steps,
-            state="finished" if finished else "unfinished",
-            typed=typed,
-            answer=answer,
-        )
+        kept = as_kept(self.begun, journal, typed=typed, finished=finished, answer=answer)
         with contextlib.suppress(OSError):
             write_whole(self.file, msgspec.json.format(msgspec.json.encode(kept), indent=1))
             return True
@@ -169,7 +196,22 @@ def _start(kept: Kept) -> tuple[date, Place]:
 
 def opened(kept: Kept, reasoner: Reasoner) -> Opened:
     """A kept consultation made again, step by step."""
-    journal, lost = replay(Consultation(reasoner, *_start(kept)), kept.steps)
+    knowledge = reasoner.knowledge
+    known = [
+        Observation(*now, RECORDED)
+        for symptom, value in kept.recorded
+        if (now := successor(knowledge.retired, symptom, value) or (symptom, value))[0]
+        in knowledge.symptoms
+        and knowledge.symptoms[now[0]].allows(now[1])
+    ]
+    blank = Consultation(
+        reasoner,
+        *_start(kept),
+        crop=kept.crop if kept.crop in knowledge.crops else None,
+        observations=tuple(known),
+        record=kept.record,
+    )
+    journal, lost = replay(blank, kept.steps)
     return Opened(journal, kept.typed, lost)
 
 
@@ -183,6 +225,6 @@ def remove_leftovers() -> None:
 
 
 __all__ = [
-    "Keeper", "Kept", "Opened", "drop", "folder", "keeper_of", "listed", "named", "opened",
-    "remove_leftovers", "unfinished",
+    "Keeper", "Kept", "Opened", "as_kept", "drop", "folder", "keeper_of", "listed", "named",
+    "opened", "remove_leftovers", "unfinished",
 ]  # fmt: skip

@@ -9,26 +9,26 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path
 
 import msgspec
 
 from diagnose.consultation import Reasoner
 from diagnose.kb import load, store
+from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge, Places
 from diagnose.kb.store import Parts
 from diagnose.listening.voice import Shelf
 
 
-def open_knowledge(root: Path) -> Knowledge:
-    """The knowledge in a folder, from its ready-made copy where there is one.
+def open_knowledge(root: Root) -> Knowledge:
+    """The knowledge in a folder, or several, from its ready-made copy where there is one.
 
     Raises KnowledgeError with a line for every problem.
     """
     return _opened(root)[0]
 
 
-def open_reasoner(root: Path) -> Reasoner:
+def open_reasoner(root: Root) -> Reasoner:
     """The knowledge in a folder, made ready for consultations. Raises KnowledgeError."""
     with _uncollected():
         knowledge, parts = _opened(root)
@@ -37,7 +37,7 @@ def open_reasoner(root: Path) -> Reasoner:
     return reasoner
 
 
-def make(root: Path) -> tuple[Knowledge, Parts]:
+def make(root: Root) -> tuple[Knowledge, Parts]:
     """The knowledge in a folder made ready, and the parts to keep. Raises KnowledgeError."""
     from diagnose.checking import check
 
@@ -54,7 +54,7 @@ def make(root: Path) -> tuple[Knowledge, Parts]:
     }
 
 
-def _opened(root: Path) -> tuple[Knowledge, Parts]:
+def _opened(root: Root) -> tuple[Knowledge, Parts]:
     """The knowledge in a folder with the parts of its copy, which is made where it is missing."""
     with suppress(OSError):  # a file that cannot be read is told of below
         parts = store.copy_of(load.digest(root))

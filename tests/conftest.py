@@ -245,6 +245,8 @@ def own_cache(pytestconfig: pytest.Config) -> Iterator[None]:
 def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Keep what the program stores out of the user's folders."""
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
 
 
 @pytest.fixture(scope="session")

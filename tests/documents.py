@@ -11,15 +11,16 @@ import io
 import math
 import re
 import sys
-from collections import Counter
+from collections import defaultdict
 from datetime import date
 from pathlib import Path
+from typing import get_args
 
 import msgspec
 
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.journal import Journal
-from diagnose.kb import model
+from diagnose.kb import model, shapes
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
@@ -28,6 +29,8 @@ from diagnose.reasoning.ranking import distribution, host_odds, season_odds
 from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue, Leave
 from diagnose.terminal.screen import PlainScreen
+from tests.rounds.season import played
+from tests.validation import resting
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 DAY = date(2026, 6, 5)
@@ -109,27 +112,30 @@ answer comes there with chance {told[other]:.5f}.
 
 
 def sources(knowledge: Knowledge) -> str:
-    """Every source, what it was used for and how many entries cite it; opened ones first."""
-    cited: Counter[str] = Counter()
-    for cause in knowledge.causes.values():
-        cited.update({*cause.sources, *([cause.matters.source] if cause.matters.source else [])})
-    for crop in knowledge.crops.values():
-        cited.update(crop.sources)
+    """What rests on what, in shares, and a table of every source: the most used first."""
+    used: dict[str, list[str]] = defaultdict(list)
+    for cause_id, cause in knowledge.causes.items():
+        for source in {*cause.sources, cause.matters.source} - {None}:
+            used[str(source)].append(cause_id)
+    for kind in ("crops", "alerts", "dangers"):
+        for entry_id, entry in getattr(knowledge, kind).items():
+            for source in entry.sources:
+                used[source].append(f"{entry_id} ({kind[:-1]})")
     for rule in knowledge.rules.values():
-        cited.update([rule.source] if rule.source else [])
-    lines = []
-    for seen in ("opened", "from memory"):
-        lines.append(f"## {seen.capitalize()}\n")
-        for source_id, source in sorted(knowledge.sources.items()):
-            if source.seen == seen:
-                parts = (source.title, source.publisher, str(source.year or ""), source.where)
-                named = ". ".join(part for part in parts if part)
-                lines.append(
-                    f"- `{source_id}` {named}. Used for: {source.used_for}. "
-                    f"Cited by {cited[source_id]}."
-                )
-        lines.append("")
-    return "\n".join(lines).rstrip()
+        if rule.source:
+            used[rule.source].append(f"{rule.rule} (rule)")
+    lines = [*resting.table(knowledge), ""]
+    lines += ["| source | of | read | used for | used by |", "| --- | --- | --- | --- | --- |"]
+    ranked = sorted(knowledge.sources.items(), key=lambda item: (-len(used[item[0]]), item[0]))
+    for source_id, source in ranked:
+        named = f"[{source.title}]({source.where})" if source.where else source.title
+        of = ", ".join(p for p in (source.publisher, str(source.year or "")) if p)
+        read = source.read if source.seen == "opened" else "no"
+        by = sorted(used[source_id])
+        some = ", ".join(by[:3]) + (f" and {len(by) - 3} more" if len(by) > 3 else "")
+        cells = (f"`{source_id}` {named}", of, read, source.used_for, some)
+        lines.append("| " + " | ".join(cell.replace("|", "/") for cell in cells) + " |")
+    return "\n".join(lines)
 
 
 def reference() -> str:
@@ -146,19 +152,40 @@ def reference() -> str:
     return "\n".join(lines).rstrip()
 
 
+def drawn() -> str:
+    """Every shape and mark of a drawing, with what may be said of it."""
+    lines = []
+    for union, name in ((shapes.AnyShape, "shape"), (shapes.AnyMark, "mark")):
+        lines += [f"| {name} | what it is | what may be said of it |", "| --- | --- | --- |"]
+        kinds = [kind for kind in get_args(union) if isinstance(kind, type)]
+        for kind in msgspec.inspect.multi_type_info(kinds):
+            assert isinstance(kind, msgspec.inspect.StructType)
+            fields = "; ".join(
+                f"`{field.encode_name}` {holds(field.type)}"
+                for field in kind.fields
+                if field.encode_name != "marks"
+            )
+            about = " ".join((kind.cls.__doc__ or "").split())
+            lines.append(f"| `{kind.tag}` | {about} | {fields.replace('|', 'or')} |")
+        lines.append("")
+    return "\n".join(lines).rstrip()
+
+
 def holds(kind: msgspec.inspect.Type) -> str:
     """A type in plain words."""
     match kind:
         case msgspec.inspect.StrType():
             return "an id" if kind.pattern == "^[a-z0-9]+(-[a-z0-9]+)*$" else "text"
         case msgspec.inspect.IntType():
-            return "a whole number"
+            return f"a whole number{_bounds(kind)}"
         case msgspec.inspect.FloatType():
-            return "a number"
+            return f"a number{_bounds(kind)}"
         case msgspec.inspect.BoolType():
             return "true or false"
         case msgspec.inspect.LiteralType():
             return "one of " + ", ".join(f"`{value}`" for value in kind.values)
+        case msgspec.inspect.TupleType():
+            return "a point"
         case msgspec.inspect.ListType():
             return f"a list: {holds(kind.item_type)}"
         case msgspec.inspect.DictType():
@@ -169,6 +196,11 @@ def holds(kind: msgspec.inspect.Type) -> str:
             found = [t for t in kind.types if not isinstance(t, msgspec.inspect.NoneType)]
             return ", or ".join(holds(t) for t in found)
     return str(kind)
+
+
+def _bounds(kind: msgspec.inspect.IntType | msgspec.inspect.FloatType) -> str:
+    """From where to where a number may go, where both ends are set."""
+    return "" if kind.ge is None or kind.le is None else f" ({kind.ge:g} to {kind.le:g})"
 
 
 def page(name: str, mark: str, made: str) -> tuple[Path, str, str]:
@@ -186,6 +218,8 @@ def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
         page("consultation.md", "transcript", transcript(reasoner)),
         page("sources.md", "list", sources(reasoner.knowledge)),
         page("reference.md", "fields", reference()),
+        page("round.md", "season", played()[0]),
+        page("drawings.md", "shapes", drawn()),
     ]
 
 

@@ -12,6 +12,7 @@ from diagnose.cases import start
 from diagnose.checking.check import Report
 from diagnose.kb.model import Case
 from diagnose.kb.names import plainly
+from tests.validation import resting
 
 LATE = 0.01  # of the described cases; their evidence is not bent to fit a sentence
 FIRST, IN_THREE = 0.95, 0.99  # of the described cases, with everything told
@@ -34,6 +35,12 @@ def test_every_cause_is_whole(knowledge) -> None:
         assert len(cause.cases) >= 3, cause_id
         assert cause.look_again, cause_id
         assert cause.sources, cause_id
+
+
+def test_at_most_a_fifth_rests_on_memory(knowledge) -> None:
+    """Of the rules and of the decisions; docs/sources.md has the shares."""
+    for found in (resting.rules(knowledge), resting.decisions(knowledge)):
+        assert found[resting.MEMORY] <= found.total() / 5, found
 
 
 def test_every_symptom_says_what_counts(knowledge) -> None:

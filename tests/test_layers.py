@@ -13,13 +13,15 @@ from diagnose.kb.store import MAKERS
 PACKAGE = Path(diagnose.__file__).parent
 FROM_THE_GROUND_UP = (
     "errors", "inputs", "seasons", "kb", "reasoning", "reading", "listening", "consultation",
-    "cases", "journal", "checking", "ready", "kept", "pages", "documents", "terminal", "bench",
-    "tuning", "commands",
+    "cases", "journal", "checking", "ready", "settings", "kept", "drawings", "rounds", "pages",
+    "documents", "terminal", "bench", "tuning", "commands",
 )  # fmt: skip
 ONLY_IN = {  # a library, and the one place that imports it
     "durable": {"reasoning/durable.py"},
     "clips": {"reasoning/clips.py"},
     "prompt_toolkit": {"terminal/askers.py"},
+    "sqlite3": {"rounds/store.py"},
+    "icalendar": {"rounds/calendar.py"},
     "rich": {"terminal/screen.py", "terminal/table.py"},
 }
 

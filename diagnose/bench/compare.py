@@ -10,9 +10,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from diagnose.bench.confusion import Score, score, short
-from diagnose.bench.difference import Difference, Key, Move, differences, keyed, moves
+from diagnose.bench.confusion import Score, score
+from diagnose.bench.difference import Move, moves
 from diagnose.checking import check
+from diagnose.checking.changes import Difference, Key, differences, key, keyed, short
 from diagnose.checking.worked import Result, outcomes
 from diagnose.errors import UsageError
 from diagnose.kb import load
@@ -37,8 +38,6 @@ class Side:
     @property
     def cases(self) -> dict[Key, Case]:
         """Every case of every cause, by what makes it the same case."""
-        from diagnose.bench.difference import key
-
         return {
             key(cause_id, case): case
             for cause_id, cause in self.knowledge.causes.items()

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from diagnose.checking.changes import short
 from diagnose.checking.worked import Result
 from diagnose.kb.model import Knowledge
 from diagnose.pages.blocks import Block, Page, heading, item, note, text, title
@@ -41,14 +42,6 @@ class Score:
 def place_words(place: int) -> str:
     """A place in the ranking, in words; 0 is 'not at all'."""
     return ORDINALS[place] if place < len(ORDINALS) else f"place {place}"
-
-
-def short(words: str, longest: int = 60) -> str:
-    """The beginning of a text, cut at a word."""
-    words = " ".join(words.split())
-    if len(words) <= longest:
-        return words
-    return words[: longest - 3].rsplit(" ", 1)[0] + "..."
 
 
 def score(results: Iterable[Result]) -> Score:

@@ -16,9 +16,18 @@ from typing import Any, NamedTuple
 import msgspec
 
 from diagnose.bench.confusion import score, show_summary
-from diagnose.bench.difference import Difference, Key, Move, differences, key, keyed, moves
+from diagnose.bench.difference import Move, moves
 from diagnose.checking import check
-from diagnose.checking.worked import Bench, Result, begun, run_cases, work
+from diagnose.checking.changes import (
+    Key,
+    differences,
+    far_from,
+    key,
+    keyed,
+    numbered,
+    touched_causes,
+)
+from diagnose.checking.worked import Bench, Past, Result, begun, run_cases, work
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import KnowledgeError
 from diagnose.kb import load
@@ -172,15 +181,6 @@ def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
     return Bench.of(knowledge, reasoner)
 
 
-def numbered(knowledge: Knowledge) -> dict[Key, tuple[str, int]]:
-    """Every case with its cause and its number in the file."""
-    return {
-        key(cause_id, case): (cause_id, index)
-        for cause_id, cause in knowledge.causes.items()
-        for index, case in reversed(list(enumerate(cause.cases)))
-    }
-
-
 def to_work(before: State, knowledge: Knowledge) -> tuple[Key, ...]:
     """The cases to work again after a change, those nearest to it first."""
     there = numbered(knowledge)
@@ -201,28 +201,6 @@ def to_work(before: State, knowledge: Knowledge) -> tuple[Key, ...]:
         return 1 if one[0] in near or (outcome and outcome.result.first in touched) else 2
 
     return tuple(sorted(todo, key=distance))
-
-
-def touched_causes(
-    found: Iterable[Difference], knowledge: Knowledge
-) -> tuple[frozenset[str], frozenset[str]]:
-    """The causes that a change touches, and those easily taken for one that changed itself."""
-    touched: set[str] = set()
-    changed: set[str] = set()
-    for one in found:
-        if one.kind == "causes":
-            changed.add(one.id)
-        elif one.kind == "symptoms":
-            touched |= {c for c, cause in knowledge.causes.items() if one.id in cause.evidence}
-        elif one.kind == "rules" and one.id in knowledge.rules:
-            named = knowledge.rules[one.id].then.values()
-            touched |= {v for vs in named for v in ([vs] if isinstance(vs, str) else vs)}
-    near: set[str] = set()
-    for cause_id, cause in knowledge.causes.items():
-        for other in cause.looks_like:
-            if cause_id in changed or other in changed:
-                near |= {cause_id, other}
-    return frozenset(touched | changed), frozenset(near)
 
 
 def rework(
@@ -429,11 +407,21 @@ def _findings(found: tuple[Finding, ...], mark: str) -> Page:
     return page
 
 
-def begin(root: Path, kept: Kept) -> State:
-    """The first look, with every case worked and every warning made."""
+def begin(root: Path, kept: Kept, past: Past | None = None) -> State:
+    """The first look, with every case worked and every warning made.
+
+    With a past state its outcomes stand, cases near to what changed since then wait, and so do
+    the warnings.
+    """
     state = look(root, kept, State())
     if state.bench is None or state.knowledge is None:
         return state
+    if past:
+        before = keyed(past.knowledge, past.results)
+        far = far_from(differences(past.knowledge, state.knowledge), state.knowledge, before)
+        done = {k: Outcome(result, state.bench) for k, result in far.items()}
+        waiting = tuple(k for k in state.waiting if k not in done)
+        return replace(state, outcomes=done, waiting=waiting)
     results = run_cases(state.knowledge, bench=state.bench)
     done = {k: Outcome(r, state.bench) for k, r in keyed(state.knowledge, results).items()}
     return warn(replace(state, outcomes=done, waiting=()))
@@ -461,11 +449,13 @@ def watch_folder(
 ) -> None:
     """Check a folder, and again at each save, until interrupted."""
     kept = Kept({}, {})
-    state = begin(root, kept)
+    state = begin(root, kept, Past.of(root))
     screen.show(report(changes(State(), replace(state, outcomes={}, warnings=()))))
     if state.outcomes:
         show_summary(screen, [o.result for o in state.outcomes.values()])
-    count = f"{len(state.warnings)} warnings; diagnose check lists them. " if state.warnings else ""
+    many = len(state.warnings)
+    noun = "warning" if many == 1 else "warnings"
+    count = f"{many} {noun}; diagnose check lists them, and what came of cases. " if many else ""
     screen.show([note(f"{count}Watching {root}. Ctrl-C stops.")])
     for names in saved(root):
         if not names and not state.busy:

@@ -22,7 +22,7 @@ LINE = "# yaml-language-server: $schema="
 FILES: dict[str, Any] = {
     **load.FOLDERS,
     **{kind: dict[model.Id, struct] for kind, struct in load.TABLES.items()},  # type: ignore[valid-type]
-    "rules": list[model.Rule],
+    **{kind: list[struct] for kind, (struct, _) in load.LISTS.items()},  # type: ignore[valid-type]
     load.RETIRED: dict[str, str],
     **load.SINGLES,
 }

@@ -7,19 +7,20 @@ from typing import Any
 
 import msgspec
 
-from diagnose.kb.load import FOLDERS, TABLES, Finding
-from diagnose.kb.model import Knowledge
+from diagnose.checking.subject import Subject
+from diagnose.kb.load import FOLDERS, LISTS, TABLES, Finding
 
 TO_DO = "TO DO"
 
 
-def to_do(knowledge: Knowledge) -> Iterator[Finding]:
+def to_do(subject: Subject) -> Iterator[Finding]:
     """to-do: a text still says TO DO."""
-    for kind in (*FOLDERS, *TABLES, "rules"):
-        for entry_id, entry in getattr(knowledge, kind).items():
+    for kind in (*FOLDERS, *TABLES, *LISTS):
+        for entry_id, entry in getattr(subject.knowledge, kind).items():
+            if not subject.asked(kind, entry_id):
+                continue
             for path, text in _gaps(msgspec.to_builtins(entry), (kind, entry_id)):
-                file, _, line = knowledge.place(*path).rpartition(":")
-                yield Finding(file, int(line), "to-do", text)
+                yield subject.finding(path, "to-do", text)
 
 
 def _gaps(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:

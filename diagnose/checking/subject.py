@@ -28,12 +28,30 @@ class Subject:
     """A knowledge base under check.
 
     `broken` names what could not be read, as `diagnose.kb.load.Gathered` has it: nothing is said
-    of entries that name these; `parts` are those of the ready-made copy, where there is one.
+    of entries that name these; `parts` are those of the ready-made copy, where there is one. Where
+    `only` some files are asked about, a check may leave out what it would say of others.
     """
 
     knowledge: Knowledge
     broken: frozenset[str] = frozenset()
     parts: Parts | None = None
+    only: Collection[str] | None = None
+
+    def asked(self, kind: str, entry: str) -> bool:
+        """Whether this entry is asked about."""
+        return (
+            self.only is None or self.knowledge.place(kind, entry).rpartition(":")[0] in self.only
+        )
+
+    def prose(self) -> Iterator[tuple[tuple[str, ...], str]]:
+        """All that is said to people in what is asked about, with the path to it; see `prose`."""
+        kept: dict[tuple[str, ...], bool] = {}
+        for path, text in prose(self.knowledge):
+            entry = path[:2]
+            if entry not in kept:
+                kept[entry] = self.asked(*entry)
+            if kept[entry]:
+                yield path, text
 
     def finding(self, path: Sequence[str], code: str, message: str) -> Finding:
         """A finding at an entry, or at the nearest entry around it."""

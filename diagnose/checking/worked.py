@@ -6,14 +6,16 @@ numbers of cases and small results go between the processes.
 
 from __future__ import annotations
 
+import hashlib
 import multiprocessing
 import os
 import threading
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from itertools import chain
+from typing import NamedTuple
 
 import msgspec
 
@@ -21,6 +23,7 @@ from diagnose import cases
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import UsageError
 from diagnose.kb import store
+from diagnose.kb.load import Root, layers
 from diagnose.kb.model import Knowledge
 from diagnose.reading import Lexicon
 from diagnose.reasoning.ranking import SOMETHING_ELSE
@@ -36,9 +39,10 @@ class Result:
 
     `place`, `first` and `chance` come from all that the case tells (its text, and what it states
     was seen): where its own cause came (0: ruled out or not a host), which cause came first, and
-    that one's chance. `questions`, `place_asked` and `first_asked` come from the guided
-    questions, answered from what it states; None where it states nothing. `read` counts the
-    observations that the text and the statements gave. `problem` says why it cannot be worked.
+    that one's chance; `own` is its own cause's. `questions`, `place_asked` and `first_asked` come
+    from the guided questions, answered from what it states; None where it states nothing. `read`
+    counts the observations that the text and the statements gave. `problem` says why it cannot be
+    worked.
     """
 
     cause: str
@@ -51,6 +55,7 @@ class Result:
     place_asked: int | None = None
     first_asked: str | None = None
     problem: str | None = None
+    own: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +103,39 @@ def run_cases(
     processes, and None takes one per core.
     """
     ready = bench or Bench.of(knowledge, Reasoner(knowledge, hears=False))
-    with working(ready, causes, workers) as results:
+    with working(ready, numbers(knowledge, causes), workers) as results:
         return list(results)
+
+
+class Past(NamedTuple):
+    """A knowledge whose cases were all worked, and how they came out."""
+
+    knowledge: Knowledge
+    results: list[Result]
+
+    @classmethod
+    def of(cls, root: Root) -> Past | None:
+        """The last such state of a folder, or of several, or None where none is kept."""
+        last = store.copy_of(_last(root))
+        parts = store.copy_of(f"outcomes-{bytes(last['digest']).decode()}") if last else None
+        with suppress(KeyError, msgspec.MsgspecError):  # kept by another state of the program
+            if parts:
+                return cls(
+                    msgspec.msgpack.decode(parts["knowledge"], type=Knowledge),
+                    msgspec.msgpack.decode(parts["outcomes"], type=list[Result]),
+                )
+        return None
+
+    def keep(self, root: Root) -> None:
+        """Keep it as the last state of a folder, or of several."""
+        Kept(self.knowledge.digest).write(self.results, self.knowledge)
+        store.keep(_last(root), {"digest": self.knowledge.digest.encode()})
+
+
+def _last(root: Root) -> str:
+    """The name under which the last state of a folder, or of several, is kept."""
+    names = b"\0".join(os.fsencode(folder.resolve()) for folder in layers(root))
+    return "last-" + hashlib.sha256(names).hexdigest()[:12]
 
 
 class Kept:
@@ -116,10 +152,14 @@ class Kept:
         parts = store.copy_of(self.name) if self.name else None
         return msgspec.msgpack.decode(parts["outcomes"], type=list[Result]) if parts else None
 
-    def write(self, results: list[Result]) -> None:
-        """Keep the outcomes."""
+    def write(self, results: list[Result], knowledge: Knowledge) -> None:
+        """Keep the outcomes, and the knowledge, to tell later what has changed since."""
         if self.name:
-            store.keep(self.name, {"outcomes": msgspec.msgpack.encode(results)})
+            without = msgspec.structs.replace(knowledge, places=None)
+            store.keep(self.name, {
+                "outcomes": msgspec.msgpack.encode(results),
+                "knowledge": msgspec.msgpack.encode(without),
+            })  # fmt: skip
 
 
 def outcomes(knowledge: Knowledge) -> list[Result]:
@@ -128,17 +168,16 @@ def outcomes(knowledge: Knowledge) -> list[Result]:
     results = kept.read()
     if results is None:
         results = run_cases(knowledge)
-        kept.write(results)
+        kept.write(results, knowledge)
     return results
 
 
 @contextmanager
 def working(
-    bench: Bench, causes: Collection[str] | None = None, workers: int | None = None
+    bench: Bench, todo: Sequence[tuple[str, int]], workers: int | None = None
 ) -> Iterator[Iterator[Result]]:
-    """The results of `run_cases` as they come; other work can be done meanwhile."""
+    """The results of these cases, (cause, index), as they come; meanwhile other work can go on."""
     global _bench
-    todo = numbers(bench.blank.reasoner.knowledge, causes)
     count = min(workers or _cores(), len(todo) // WORTH_FORKING + 1)
     if count == 1 or "fork" not in multiprocessing.get_all_start_methods():
         yield (work(bench, *number) for number in todo)
@@ -180,12 +219,12 @@ def work(bench: Bench, cause: str, index: int) -> Result:
         whole = begun(bench, cause, index)
     except UsageError as error:
         return Result(cause, index, problem=str(error))
-    place, first, chance = standing(whole, cause)
-    found = Result(cause, index, place, first, chance, len(whole.observations))
+    place, first, chance, own = standing(whole, cause)
+    found = Result(cause, index, place, first, chance, len(whole.observations), own=own)
     if not case.observations:
         return found
     asked = cases.guided(whole)
-    place_asked, first_asked, _ = standing(asked, cause)
+    place_asked, first_asked, _, _ = standing(asked, cause)
     return replace(found, questions=asked.asked, place_asked=place_asked, first_asked=first_asked)
 
 
@@ -195,19 +234,22 @@ def begun(bench: Bench, cause: str, index: int) -> Consultation:
     return cases.start(case, replace(bench.blank, without=(cause, index)))
 
 
-def standing(consultation: Consultation, cause: str) -> tuple[int, str, float]:
-    """The place of a cause among the known ones (0: not possible), the first cause, its chance."""
+def standing(consultation: Consultation, cause: str) -> tuple[int, str, float, float]:
+    """The place of a cause among the known ones (0: not possible), and which one is first.
+
+    Then that one's chance, and the cause's own.
+    """
     causes = consultation.reasoner.tables.causes
     chances = consultation.chances[:-1].tolist()
     best = min(range(len(causes)), key=lambda row: (-chances[row], causes[row]))
     if chances[best] <= 0:
-        return 0, SOMETHING_ELSE, 0.0
+        return 0, SOMETHING_ELSE, 0.0, 0.0
     own = chances[consultation.reasoner.tables.row[cause]]
     place = 1 + sum(
         chance > own or (chance == own and other < cause)
         for other, chance in zip(causes, chances, strict=True)
     )
-    return place if own > 0 else 0, causes[best], chances[best]
+    return place if own > 0 else 0, causes[best], chances[best], own
 
 
 def _work_inherited(number: tuple[str, int]) -> Result:
@@ -222,6 +264,7 @@ def _cores() -> int:
 __all__ = [
     "Bench",
     "Kept",
+    "Past",
     "Result",
     "begun",
     "numbers",

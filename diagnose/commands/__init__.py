@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from diagnose.commands.parser import Commands
 
 NAMES = (
-    "read", "case", "kept", "crops", "show", "check", "confusion", "coverage", "try_phrase",
-    "compare", "new", "schema",
+    "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
+    "report", "weather", "records", "crops", "show", "drawings", "place", "check", "baseline",
+    "confusion", "coverage", "try_phrase", "compare", "new", "schema",
 )  # fmt: skip
 
 
@@ -65,9 +66,20 @@ def _run(words: Sequence[str] | None) -> int:
 
         argcomplete.autocomplete(commands.top)
     options = commands.parse(words)
+    _set_up()
     run = version.run if options.version else options.run
     code: int = run(options)
     return code
+
+
+def _set_up() -> None:
+    """What was set once holds from here on; what of it cannot be read is told."""
+    from diagnose import settings
+
+    found, lost = settings.read()
+    settings.in_use.set(found)
+    for line in lost:
+        _complain(line)
 
 
 def _streams() -> None:

@@ -11,8 +11,6 @@ from diagnose.commands.common import FINE, asker, blank, the_reasoner
 if TYPE_CHECKING:
     from diagnose.consultation import Reasoner
     from diagnose.kept import Keeper, Opened
-    from diagnose.pages.blocks import Block
-    from diagnose.seasons.calendar import Place
     from diagnose.terminal.askers import Asker
     from diagnose.terminal.screen import Screen
 
@@ -21,15 +19,19 @@ def run(options: argparse.Namespace) -> int:
     """From first words to a plan."""
     from diagnose.journal import Journal
     from diagnose.kept import remove_leftovers
+    from diagnose.pages import places
+    from diagnose.settings import in_use
     from diagnose.terminal.askers import LineAsker
     from diagnose.terminal.dialogue import Dialogue, Leave
     from diagnose.terminal.screen import choose
 
     reasoner = the_reasoner(options)
+    if options.bed is not None:
+        return _for_a_bed(options, reasoner)
     started = blank(reasoner, options)
     ask = asker(options, "history")
     screen = choose(options.plain or isinstance(ask, LineAsker))
-    screen.show([_where(started.day.isoformat(), started.place)])
+    screen.show([places.today(started.day, started.place, in_use.get())])
     keeper: Keeper | None = None
     kept: Opened | None = None
     try:
@@ -42,13 +44,14 @@ def run(options: argparse.Namespace) -> int:
     return FINE
 
 
-def _where(day: str, place: Place) -> Block:
-    from diagnose.pages.blocks import note
+def _for_a_bed(options: argparse.Namespace, reasoner: Reasoner) -> int:
+    """A consultation that knows a bed of the round, and is kept in its record."""
+    from diagnose.commands.round_common import the_bed, the_day, the_store
+    from diagnose.commands.visit import consult
 
-    return note(
-        f"Day {day}, latitude {place.latitude:g}, usual last frost {place.last_frost}, first "
-        f"frost {place.first_frost} (diagnose place changes them for good)."
-    )
+    with the_store(options) as store:
+        consult(options, store, reasoner, the_bed(store, options, [options.bed]), the_day(options))
+    return FINE
 
 
 def _offer(screen: Screen, ask: Asker, reasoner: Reasoner) -> tuple[Opened | None, Keeper]:

@@ -14,8 +14,8 @@ Run = Callable[[argparse.Namespace], int]
 # What an option holds where it is not given. They stand here, and not on the options, so that one
 # before the command is not undone by the command's own.
 DEFAULTS: dict[str, Any] = {
-    "knowledge": None, "plain": False, "version": False,
-    "date": None, "latitude": None, "last_frost": None, "first_frost": None,
+    "knowledge": None, "rounds": None, "plain": False, "version": False,
+    "bed": None, "date": None, "latitude": None, "last_frost": None, "first_frost": None,
 }  # fmt: skip
 
 
@@ -69,6 +69,9 @@ class Commands:
             epilog="Answers: a number or a word; unsure, why, back, so far, stop. "
             "Exit codes: 0 fine, 1 findings, 2 wrong use, 130 interrupted.",
         )  # fmt: skip
+        self.top.add_argument(
+            "--bed", metavar="BED", help="a consultation for this bed, kept in its record"
+        )
         self._added = self.top.add_subparsers(title="commands", metavar="COMMAND", dest="name")
 
     def add(self, name: str, run: Run, about: str, example: str) -> argparse.ArgumentParser:
@@ -89,7 +92,12 @@ class Commands:
 def _everywhere() -> Parser:
     """The options that every command takes, before its name or after it."""
     made = Parser(add_help=False, argument_default=argparse.SUPPRESS)
-    made.add_argument("--knowledge", metavar="DIR", help="use another knowledge folder")
+    made.add_argument(
+        "--knowledge", metavar="DIR", action="append",
+        help="use another knowledge folder; one that is given after it lies over it, and so does a "
+        "part of one over the knowledge in use",
+    )  # fmt: skip
+    made.add_argument("--rounds", metavar="FILE", help="use another file of gardens and visits")
     made.add_argument(
         "--version", action="store_true",
         help="version, engine in use and digest of the knowledge",

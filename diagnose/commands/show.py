@@ -29,6 +29,7 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.kb import names
     from diagnose.pages import entries
     from diagnose.pages.blocks import Page, note
+    from diagnose.pages.sayings import whose
 
     reasoner = the_reasoner(options)
     knowledge = reasoner.knowledge
@@ -52,13 +53,17 @@ def run(options: argparse.Namespace) -> int:
         page += pages[kind](knowledge, ident)
     kind, ident = found[-1]
     if options.weather:
-        from diagnose.seasons.weather import read_days
+        from diagnose.seasons.weather import days_of, read
 
         if kind != "causes":
             raise UsageError(f"--weather is for causes; {ident} is none")
-        days = read_days(Path(options.weather))
+        table = read(Path(options.weather))
+        if table.guessed:
+            page.append(note(f"The weather is read so: {'; '.join(table.taken)}."))
+        days = days_of(table, options.weather)
         page += entries.warmth(knowledge, ident, days, place(reasoner.home(), options))
     files = dict.fromkeys(knowledge.place(*named).rpartition(":")[0] for named in found)
-    page.append(note(f"This stands in {' and '.join(files)}"))
+    own = " ".join(dict.fromkeys(filter(None, (whose(knowledge, *named) for named in found))))
+    page.append(note(f"This stands in {' and '.join(files)} {own}".rstrip()))
     screen(options).show(page)
     return FINE

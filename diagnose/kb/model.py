@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal, TypeAlias
 
 import msgspec
 
+from diagnose.kb.shapes import Drawing
 from diagnose.seasons.degree_days import Method
 
 Text: TypeAlias = Annotated[str, msgspec.Meta(min_length=1)]
@@ -46,6 +47,10 @@ CauseKind = Literal[
 ]  # fmt: skip
 
 AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+FactKind = Literal[
+    "germination", "sowing", "inches", "weeks", "figure", "number", "words", "has", "absent",
+    "degree-days", "evidence", "mobility", "codes",
+]  # fmt: skip
 # Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
 Eat = Literal["never", "some", "normal"]
 DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
@@ -152,7 +157,11 @@ class Where(Struct, frozen=True):
 
 
 class Symptom(Struct, frozen=True):
-    """Something that a person can notice, with its question."""
+    """Something that a person can notice, with its question.
+
+    Where it is there, what it `settles` need not be asked; where all that it is `only_with` is
+    denied, it need not be asked itself.
+    """
 
     name: Text
     part: Part | list[Part]
@@ -167,6 +176,8 @@ class Symptom(Struct, frozen=True):
     says: list[Text] = []
     denies: list[Text] = []
     overlaps: Id | None = None
+    settles: list[Id] = []
+    only_with: list[Id] = []
     derived: bool = False
     many: bool = False
 
@@ -275,7 +286,10 @@ class DegreeDays(Struct, frozen=True):
 
 
 class Cause(Struct, frozen=True):
-    """What may be behind a problem, and what to do about it."""
+    """What may be behind a problem, and what to do about it.
+
+    Where all that it `needs` is denied, it cannot be.
+    """
 
     name: Text
     summary: Text
@@ -287,6 +301,7 @@ class Cause(Struct, frozen=True):
     also: list[Text] = []
     code: Text | None = None
     season: Season = "all year"
+    needs: list[Id] = []
     degree_days: DegreeDays | None = None
     looks_like: dict[Id, Text] = {}
     mechanism: Text | None = None
@@ -426,11 +441,15 @@ class Concerns(Struct, frozen=True):
 
 
 class Source(Struct, frozen=True):
-    """Where a fact comes from, and whether it was opened."""
+    """Where a fact comes from, whether it was opened, and how much of it was read.
+
+    `read` says the least that was read: where nothing more is known, an excerpt.
+    """
 
     title: Text
     seen: Literal["opened", "from memory"]
     used_for: Text
+    read: Literal["page", "excerpt", "abstract"] = "excerpt"
     publisher: Text | None = None
     year: int | None = None
     where: Text | None = None
@@ -528,6 +547,7 @@ class Likelihood(Struct, frozen=True):
     season: SeasonOdds
     something_else: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     effort: dict[Effort, float]
+    sooner: Annotated[float, msgspec.Meta(gt=0)]  # the effort counted where a rule asks for a look
     trust: dict[Literal["text", "answer"], Trust]
     channel: Channel
     wording: WordingNumbers
@@ -536,6 +556,31 @@ class Likelihood(Struct, frozen=True):
     stop: Stop
     verdict: VerdictNumbers
     reading: ReadingNumbers
+    record: RecordNumbers
+    look_out: LookOutNumbers
+
+
+class RecordNumbers(Struct, frozen=True):
+    """What a rule from a bed's record makes of the odds of a cause; see docs/round.md."""
+
+    likelier: Annotated[float, msgspec.Meta(gt=1)]
+    less_likely: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+
+
+class LookOutNumbers(Struct, frozen=True):
+    """How look-outs are weighed; see diagnose.rounds.lookouts.
+
+    `harm` by what a cause calls for; `helps` by what can be done about it now; the `minutes` that a
+    look of an effort takes. By a degree-day
+    model a cause counts `not_yet` times before its first event and `soon` times near one.
+    """
+
+    harm: dict[Decision, Annotated[float, msgspec.Meta(ge=0)]]
+    helps: dict[Rung, Annotated[float, msgspec.Meta(ge=0)]]
+    minutes: dict[Effort, Annotated[int, msgspec.Meta(ge=1)]]
+    not_yet: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    soon: Annotated[float, msgspec.Meta(ge=1)]
+    spread: Annotated[float, msgspec.Meta(gt=0, lt=1)]  # of a sum: how far it may be off
 
 
 class Home(Struct, frozen=True):
@@ -559,6 +604,50 @@ class WordClass(Struct, frozen=True):
 
     words: list[Text] = []
     crops: Literal["all"] | list[Part] = []
+
+
+class WeatherSign(Struct, frozen=True):
+    """What a record of the weather shows of the last `within` days: that `shows` is so.
+
+    On at least `days` of them a day's minimum and maximum (C) kept to the bounds; over all of them
+    the rain (mm) and the mean temperature did. With `denies`, that it is not so is told too.
+    """
+
+    shows: Id
+    within: Annotated[int, msgspec.Meta(ge=1, le=60)]
+    days: Annotated[int, msgspec.Meta(ge=0)] = 0
+    low_at_least: float | None = None
+    low_at_most: float | None = None
+    high_at_least: float | None = None
+    rain_at_least: float | None = None
+    rain_at_most: float | None = None
+    mean_at_least: float | None = None
+    mean_at_most: float | None = None
+    denies: bool = False
+
+
+class BedSigns(Struct, frozen=True):
+    """What a bed's own record shows, by the ids of symptoms, and the measures that are covers."""
+
+    same_family: Id | None = None  # the family grew there last year
+    set_out: Id | None = None  # planted within `set_out_days`
+    set_out_days: int = 14
+    seedling_days: int = 42  # after which nobody looks for seed and seedlings
+    covered: Id | None = None  # one of the `covers` was put on
+    covers: list[Id] = []
+    fenced: Id | None = None  # one of the `fences` was put up
+    fences: list[Id] = []
+
+
+class Rounds(Struct, frozen=True):
+    """What records of beds and weather show, so that it need not be asked; see docs/round.md.
+
+    Gaps of up to `bridge` days in daily temperatures are bridged.
+    """
+
+    bed: BedSigns = BedSigns()
+    weather: list[WeatherSign] = []
+    bridge: Annotated[int, msgspec.Meta(ge=0, le=7)] = 3
 
 
 class Words(Struct, frozen=True):
@@ -628,6 +717,55 @@ class Safety(Struct, frozen=True):
     products: Products = Products()
 
 
+class Format(Struct, frozen=True):
+    """Which form the files of a folder have; see `diagnose migrate`."""
+
+    format: Annotated[int, msgspec.Meta(ge=0)]
+
+
+class Fact(Struct, frozen=True):
+    """A published figure or saying that the knowledge is held against, and where it stands.
+
+    What of it the knowledge must have depends on the kind; see diagnose.checking.topics.handbook.
+    Figures are in the units of the source: degrees Fahrenheit (`rows` of germination: least, best
+    from and to, most), inches, weeks from the last frost, degree-days Fahrenheit.
+    """
+
+    id: Text
+    kind: FactKind
+    source: Text
+    seen: Literal["opened", "from memory", "common practice"]
+    note: Text | None = None
+    rows: dict[Id, list[float | None]] = {}
+    at: Text | list[Text] = []
+    find: Text | None = None
+    within: list[float] = []
+    tolerance: float = 0
+    says: list[Text] = []
+    items: list[Text | float] = []
+    crop: Id | None = None
+    crops: list[Id] = []
+    depth: list[float] = []
+    apart: list[float] = []
+    weeks: list[int] = []
+    cause: Id | None = None
+    causes: list[Id] = []
+    key: Text | None = None
+    symptom: Id | None = None
+    value: Id | None = None
+    least: Frequency | None = None
+    mobile: list[Id] = []
+    immobile: list[Id] = []
+    lower_f: float | None = None
+    upper_f: float | None = None
+    events_f: list[float] = []
+    tolerance_f: float = 1
+    method: Text | None = None
+    start: Text | None = None
+    of: Literal["crops", "causes"] | None = None
+    codes: dict[Id, Text | None] = {}
+
+
 TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Cause: frozenset({"degree-days", "next-season", "look-again", "sources"}),
     Crop: frozenset({
@@ -643,10 +781,13 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
         "name", "kind", "look", "harm", "first-aid", "until-known", "eat", "ask", "sources", "also",
         "doubles",
     }),
-    Source: frozenset({"title", "seen", "used-for", "publisher", "year", "where"}),
+    Source: frozenset({"title", "seen", "used-for", "read", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
+    Drawing: frozenset({"shows", "words", "draw"}),
     Safety: frozenset({"must", "never", "products"}),
+    Format: frozenset({"format"}),
+    Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip
 """The fields from which no reading, no chance and no question follows; all others can move a case.
 
@@ -671,13 +812,14 @@ class Places:
         return hash(bytes(self.packed))
 
     @classmethod
-    def at(cls, lines: dict[str, tuple[str, dict[str, int]]]) -> Places:
-        """Packed from the file and the lines of each entry."""
+    def at(cls, lines: Mapping[str, tuple[str, Mapping[str, int | str]]]) -> Places:
+        """Packed from the file and lines of each entry; 'file:line' where the file is another."""
         return cls(msgspec.msgpack.encode(lines))
 
     @cached_property
-    def _lines(self) -> dict[str, tuple[str, dict[str, int]]]:
-        return msgspec.msgpack.decode(self.packed, type=dict[str, tuple[str, dict[str, int]]])
+    def _lines(self) -> dict[str, tuple[str, dict[str, int | str]]]:
+        kind = dict[str, tuple[str, dict[str, int | str]]]
+        return msgspec.msgpack.decode(self.packed, type=kind)
 
     def of(self, path: Sequence[str]) -> str:
         """The file and line of an entry, or of the nearest entry around it, or nothing."""
@@ -685,7 +827,7 @@ class Places:
         for end in range(len(path), 1, -1):
             line = lines.get("/".join(path[2:end]))
             if line:
-                return f"{file}:{line}"
+                return line if isinstance(line, str) else f"{file}:{line}"
         return ""
 
 
@@ -704,14 +846,23 @@ class Knowledge(msgspec.Struct, frozen=True):
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
+    drawings: dict[str, Drawing]
     likelihood: Likelihood
     seasons: Seasons
     words: Words
     safety: Safety
     retired: dict[str, str]  # "old-id" or "old-id/form" -> "new-id" or "new-id/form"
     concerns: Concerns
+    handbook: dict[str, Fact]
+    rounds: Rounds
+    format: Format
     digest: str
     places: Places | None = None
+    laid: dict[str, str] = {}  # "causes/slugs" -> the name of the last folder that changed it
+
+    def folder(self, kind: str, entry: str) -> str | None:
+        """The name of the folder laid over the others from which an entry is; None for the base."""
+        return self.laid.get(f"{kind}/{entry}")
 
     def place(self, *path: str) -> str:
         """The file and line of an entry, or of the nearest entry around it."""

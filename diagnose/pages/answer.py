@@ -17,6 +17,7 @@ from diagnose.pages.sayings import (
     plant_name,
     said,
     small,
+    whose,
 )
 from diagnose.reasoning.advice import Plan
 from diagnose.reasoning.pairs import Second
@@ -100,6 +101,8 @@ def _named(consultation: Consultation) -> Page:
         text(DECISIONS[plan.decision]),
         *_in_short(knowledge, plan),
     ]
+    own = whose(knowledge, "causes", *first.causes)
+    page += [note(f"What I know of it is in part yours {own}.")] if own else []
     page.append(text(f"Look again on {day(consultation.look_again(plan))}."))
     if consultation.out_of_season:
         page.append(text("Unusual at this date: look twice before you believe it."))
@@ -203,7 +206,10 @@ def whole_plan(consultation: Consultation, plan: Plan) -> Page:
     page += [warning(knowledge.cautions[c].text) for c in plan.cautions]
     if plan.referrals:
         page.append(heading("Whom to ask"))
-        page += [text(knowledge.referrals[r].text) for r in plan.referrals]
+        page += [
+            text(f"{knowledge.referrals[r].text} {whose(knowledge, 'referrals', r)}".strip())
+            for r in plan.referrals
+        ]
     return page
 
 

@@ -7,8 +7,10 @@ from math import inf
 
 from diagnose.errors import UsageError
 from diagnose.kb.model import PRESENT, Crop, DegreeDays, Helper, Knowledge, Season, Span, figure
-from diagnose.pages.blocks import Block, Page, heading, item, note, text, title
-from diagnose.pages.sayings import DECISIONS, day
+from diagnose.pages import pictures
+from diagnose.pages.blocks import Block, Page, figures, heading, item, note, text, title
+from diagnose.pages.sayings import DECISIONS, day, length
+from diagnose.pages.sayings import warmth as warmth_of
 from diagnose.seasons.calendar import Moment, Place
 from diagnose.seasons.degree_days import Day, reached, total
 
@@ -81,15 +83,12 @@ def crop_page(knowledge: Knowledge, crop_id: str) -> Page:
 def _sowing(crop: Crop) -> Page:
     page: Page = []
     if crop.sowing:
-        depth, apart = (
-            "-".join(f"{bound:g}" for bound in dict.fromkeys(bounds))
-            for bounds in (crop.sowing.depth_cm, crop.sowing.apart_cm)
-        )
-        page.append(text(f"Depth {depth} cm, {apart} cm apart in the row."))
+        depth, apart = length(crop.sowing.depth_cm), length(crop.sowing.apart_cm)
+        page.append(text(f"Depth {depth}, {apart} apart in the row."))
     if crop.germination_c:
         warm = crop.germination_c
-        best = " to ".join(f"{bound:g}" for bound in warm.best)
-        page.append(text(f"Comes up at {warm.min:g} to {warm.max:g} C, best at {best} C."))
+        bounds = [bound for bound in (warm.min, warm.max) if bound is not None]
+        page.append(text(f"Comes up at {warmth_of(bounds)}, best at {warmth_of(warm.best)}."))
     return page
 
 
@@ -104,6 +103,8 @@ def symptom_page(knowledge: Knowledge, symptom_id: str) -> Page:
     for value, spec in symptom.values.items():
         look = "" if isinstance(spec, str) or not spec.look else f" {spec.look}"
         page.append(item(f"{symptom.value_name(value)}.{look}"))
+    if drawn := pictures.of_symptom(knowledge, symptom_id):
+        page.append(figures(drawn))
     page.append(heading("What it points to"))
     for cause in knowledge.causes.values():
         line = cause.evidence.get(symptom_id)

@@ -120,7 +120,19 @@ def starting_point(consultation: Consultation, cause: str) -> str:
     else:
         how = "how common it is on the plants that it lives on"
     days = consultation.reasoner.days_outside(consultation.day, consultation.place)[cause]
-    return f"{how}, {'in season' if days == 0 else 'out of season at this date'}"
+    start = f"{how}, {'in season' if days == 0 else 'out of season at this date'}"
+    return "; ".join([start, *from_record(consultation, cause)])
+
+
+def from_record(consultation: Consultation, cause: str) -> list[str]:
+    """How the bed's record moves a cause, and why."""
+    words = {facts.LIKELIER: "likelier", facts.LESS_LIKELY: "less likely"}
+    return [
+        f"{said} in this bed, because {reason.because}"
+        for reason in consultation.trace
+        for name, said in words.items()
+        if cause in facts.concluded(reason.gives, name)
+    ]
 
 
 def rather(consultation: Consultation, this: str, that: str) -> Page:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from diagnose.consultation import Consultation
 from diagnose.journal import Plant, first_words
 from diagnose.kb.model import ABSENT, PRESENT, Decision, Knowledge
 from diagnose.kept import Kept
-from diagnose.reasoning.facts import RULE, Observation
+from diagnose.reasoning.facts import RECORDED, RULE, Observation
 from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, WORDS
 from diagnose.reasoning.verdict import Answer, in_words
+from diagnose.seasons.calendar import MonthDay
+from diagnose.settings import in_use
 
 DECISIONS: dict[Decision, str] = {
     "act": "Worth acting on now.",
@@ -19,12 +21,59 @@ DECISIONS: dict[Decision, str] = {
     "leave": "Nothing needs doing.",
     "refer": "Ask before you act: this one is for someone who can test or treat it.",
 }
+KNOWN_FROM = {RULE: " (from the date and place)", RECORDED: " (from the record)"}
 HIGHEST = 0.97  # no chance is shown as surer
 
 
+def whose(knowledge: Knowledge, kind: str, *entries: str) -> str:
+    """From which folders laid over the knowledge entries come, in brackets; else nothing."""
+    found = dict.fromkeys(knowledge.folder(kind, entry) for entry in entries)
+    names = " and ".join(name for name in found if name)
+    return f"(from your folder {names})" if names else ""
+
+
 def day(when: date) -> str:
-    """A date as a person writes it: 5 June 2026."""
+    """A date as a person writes it: 5 June 2026, or June 5, 2026 where that is set."""
+    if _month_first():
+        return f"{when:%B} {when.day}, {when.year}"
     return f"{when.day} {when:%B %Y}"
+
+
+def day_of_year(when: MonthDay) -> str:
+    """A day that comes round every year, as a person writes it: 10 May, or May 10."""
+    name = f"{when.in_year(2000):%B}"
+    return f"{name} {when.day}" if _month_first() else f"{when.day} {name}"
+
+
+def _month_first() -> bool:
+    return in_use.get().dates == "month first"
+
+
+def length(bounds: Sequence[float]) -> str:
+    """A length or a stretch of lengths, given in centimeters, in the units that are set."""
+    inches = _stretch([cm / 2.54 for cm in bounds], 0.25)
+    return _in_units(f"{inches} in", f"{_stretch(bounds, 0.5)} cm")
+
+
+def warmth(bounds: Sequence[float]) -> str:
+    """A temperature or a stretch of them, given in degrees C, in the units that are set."""
+    fahrenheit = _stretch([c * 9 / 5 + 32 for c in bounds], 1)
+    return _in_units(f"{fahrenheit} F", f"{_stretch(bounds, 0.5)} C")
+
+
+def rainfall(mm: float) -> str:
+    """An amount of rain."""
+    return _in_units(f"{mm / 25.4:.1f} inches", f"{mm:.0f} mm")
+
+
+def _stretch(bounds: Sequence[float], step: float) -> str:
+    rounded = (f"{round(bound / step) * step:g}" for bound in bounds)
+    return " to ".join(dict.fromkeys(rounded))
+
+
+def _in_units(us: str, metric: str) -> str:
+    units = in_use.get().units or "both"
+    return {"us": us, "metric": metric}.get(units, f"{us} ({metric})")
 
 
 def chance_words(knowledge: Knowledge, chance: float) -> str:
@@ -75,7 +124,7 @@ def observation(knowledge: Knowledge, seen: Observation) -> str:
     line = said(knowledge, seen.symptom, seen.value)
     if seen.words:
         line += f" (you wrote: {seen.words})"
-    return line + (" (from the date and place)" if seen.source == RULE else "")
+    return line + KNOWN_FROM.get(seen.source, "")
 
 
 def plant_name(consultation: Consultation) -> str:

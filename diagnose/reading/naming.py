@@ -23,6 +23,7 @@ OTHER = CLASS + "other"  # the name of another crop than the text is about
 LIKEWISE = CLASS + "likewise"  # the name of another crop of which the same is said
 CROPS = CLASS + "crops"  # the last of several crops of which the same is said
 SEVERAL = frozenset({OTHER, LIKEWISE, CROPS})
+MADE = tuple(sorted(key.removeprefix(CLASS) for key in SEVERAL))  # classes told by the sentence
 AND = frozenset({"and", "or", "&"})
 
 

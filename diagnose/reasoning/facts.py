@@ -10,12 +10,20 @@ from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, Rule
 from diagnose.reasoning.engine import EngineRule
 
 # Facts given about the plant, the place and the date.
-GIVEN = ("crop", "family", "part", "season", "stage", "day-length")
+GIVEN = ("crop", "family", "part", "eaten", "season", "stage", "day-length")
+# The part on which something was seen, where this crop can show it on that part alone.
+LOOKED_AT = "looked-at"
+# Facts given of a bed's record: causes found there, families grown there, measures taken this year.
+RECORD = ("found-last-year", "found-this-year", "family-last-year", "family-two-years", "done")
+# With the answer: how it stood the last time, where it was found in that bed before.
+LAST_TIME = "last-time"
+STATES = ("better", "same", "worse", "gone")
 # Facts given about the answer, when advice is asked for.
 ANSWER = ("cause", "cause-kind")
 # Conclusions that the arithmetic, the questions and the plan act upon.
 RULE_OUT = "rule-out"  # a cause
 SKIP = "skip"  # a symptom that is not worth asking about
+ASK = "ask"  # a symptom to look for now, whatever the effort
 HIDDEN = "hidden"  # a symptom that cannot be seen on what lies in the hand: not asked, "no" is none
 AVOID = "avoid"  # a remedy
 PREFER = "prefer"  # a remedy
@@ -23,7 +31,12 @@ CAUTION = "caution"
 REFER = "refer"
 DECIDE = "decide"
 ALERT = "alert"  # what must be said first
-ACTED_UPON = (RULE_OUT, SKIP, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT)
+LIKELIER = "likelier"  # a cause, by the bed's record
+LESS_LIKELY = "less-likely"  # a cause, by the bed's record
+ACTED_UPON = (
+    RULE_OUT, SKIP, ASK, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT, LIKELIER,
+    LESS_LIKELY,
+)  # fmt: skip
 # Facts given about the words.
 CONCERN = "concern"  # what they are about beside the plant
 UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answered
@@ -33,6 +46,7 @@ UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answ
 RULE = "rule"  # concluded from others, the date and the place
 TEXT = "text"  # read in the gardener's words
 CONFIRMED = "confirmed"  # and confirmed: the reading, not the world
+RECORDED = "record"  # known from the record of the bed, or of its weather
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +54,8 @@ class Observation:
     """One symptom with a value: 'absent', 'present', one of its forms or several ('one+other'),
     or a form denied ('not-one').
 
-    `source` says where it comes from: 'text', 'confirmed', 'answer', 'case' or 'rule'; `words` are
-    the gardener's own, where there are any.
+    `source` says where it comes from: 'text', 'confirmed', 'answer', 'case', 'record' or 'rule';
+    `words` are the gardener's own, where there are any.
     """
 
     symptom: str
@@ -77,6 +91,20 @@ def observed(observations: Iterable[Observation]) -> list[str]:
     return facts
 
 
+def looked_at(knowledge: Knowledge, crop: str | None, seen: Iterable[Observation]) -> list[str]:
+    """The facts of the parts on which something was seen, where a crop shows it on one alone."""
+    if crop is None:
+        return []
+    has = set(knowledge.crops[crop].parts)
+    shown = [
+        has.intersection(symptom.parts)
+        for found in seen
+        for symptom in [knowledge.symptoms[found.symptom]]
+        if not found.denied and symptom.kind in ("symptom", "sign")
+    ]
+    return sorted({fact(LOOKED_AT, part) for parts in shown if len(parts) == 1 for part in parts})
+
+
 def _choices(pairs: Mapping[str, str | list[str]]) -> list[list[str]]:
     return [
         [fact(name, value) for value in ([values] if isinstance(values, str) else values)]
@@ -105,6 +133,15 @@ def concluded(facts: Iterable[str], name: str) -> list[str]:
     """The values concluded under one name, sorted."""
     prefix = name + "="
     return sorted(f[len(prefix) :] for f in facts if f.startswith(prefix))
+
+
+def moved(knowledge: Knowledge, facts: Iterable[str]) -> dict[str, float]:
+    """What the bed's record makes of the odds of causes, by the rules: a factor for each."""
+    numbers, held = knowledge.likelihood.record, list(facts)
+    found = dict.fromkeys(concluded(held, LIKELIER), numbers.likelier)
+    for cause in concluded(held, LESS_LIKELY):
+        found[cause] = found.get(cause, 1.0) * numbers.less_likely
+    return found
 
 
 def derived(knowledge: Knowledge, facts: Iterable[str], given: set[str]) -> list[Observation]:

@@ -76,14 +76,19 @@ def open_symptoms(
     return [s for s, group in asked_about.items() if s not in closed and group not in groups]
 
 
-def rank_questions(tables: Tables, chances: Floats, symptoms: Collection[str]) -> Questions:
+def rank_questions(
+    tables: Tables, chances: Floats, symptoms: Collection[str], sooner: Collection[str] = ()
+) -> Questions:
     """The questions by bits per unit of effort, best first.
 
-    The bits are the entropy of the causes now, less its mean after the answer.
+    The bits are the entropy of the causes now, less its mean after the answer. For what a rule
+    asks for (`sooner`), the effort of `sooner` in likelihood.yaml is counted.
     """
     names = sorted(symptoms)
     at = np.array([tables.place[name] for name in names], dtype=np.intp)
     bits, effort = np.maximum(tables.bits(chances)[at], 0), tables.effort[at]
+    asked = [name in sooner for name in names]
+    effort = np.where(asked, tables.knowledge.likelihood.sooner, effort)
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
     return Questions(names, bits, effort, best)
 

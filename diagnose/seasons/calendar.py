@@ -78,6 +78,14 @@ class Place:
         """A northern month-day, moved by half a year south of the equator."""
         return day.opposite() if self.latitude < 0 else day
 
+    def growing_year(self, day: date) -> int:
+        """The growing year that a date lies in, which south of the equator begins in July."""
+        return day.year - (self.latitude < 0 and day.month < 7)
+
+    def year_begins(self, year: int) -> date:
+        """The first day of a growing year."""
+        return date(year, 7 if self.latitude < 0 else 1, 1)
+
     def find(self, anchor: str | MonthDay, year: int) -> date:
         """A frost, solstice or northern month-day in the growing year that begins in `year`."""
         match anchor:

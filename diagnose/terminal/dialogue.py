@@ -18,8 +18,8 @@ from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Step, Str
 from diagnose.kb import names
 from diagnose.kb.model import UNSURE, Knowledge
 from diagnose.kept import Keeper, Opened
-from diagnose.pages import answer, first, reasons
-from diagnose.pages.blocks import Page, heading, item, note, text
+from diagnose.pages import answer, first, pictures, reasons
+from diagnose.pages.blocks import Figure, Page, figures, heading, item, note, text
 from diagnose.pages.sayings import cause_name, said
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
@@ -145,8 +145,9 @@ class Dialogue:
 
     def _leave(self) -> None:
         if (self.journal.steps or self.pending) and self._keep():
+            shown_by = self.keeper.shown_by if self.keeper else ""
             self.screen.show([text(
-                "Kept. Type diagnose kept to see it again." if self.answered else
+                f"Kept. Type {shown_by} to see it again." if self.answered else
                 "Kept. Start again and I will offer to go on from here."
             )])  # fmt: skip
         raise Leave
@@ -379,13 +380,16 @@ class Dialogue:
         """Ask one question until it is answered or left."""
         found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
         choices = [found.value_name(state) for state in offered]
-        self._show_question(found.ask, choices)
+        drawn = pictures.of_answers(self.knowledge, symptom, offered)
+        self._show_question(found.ask, choices, drawn)
+        hint = f"number or word; unsure, why,{' pictures,' if drawn else ''} help"
         while True:
-            line = self._line(
-                "> ", (*choices, *QUESTION_WORDS), "number or word; unsure, why, help"
-            )
+            line = self._line("> ", (*choices, *QUESTION_WORDS), hint)
             if typed.plainly(line) == "why":
                 self.screen.show(reasons.why_asked(self.now, symptom))
+                continue
+            if typed.plainly(line) == "pictures":
+                self.screen.show([figures(drawn), note(pictures.TONES)] if drawn else [NO_PICTURES])
                 continue
             try:
                 stage = self._common(line or "help", self._question_help(symptom))
@@ -408,8 +412,12 @@ class Dialogue:
                                        f"number from 1 to {len(offered)}, one of the answers, "
                                        "unsure, or what you see in a few words.")])  # fmt: skip
 
-    def _show_question(self, ask: str, choices: Sequence[str]) -> None:
+    def _show_question(
+        self, ask: str, choices: Sequence[str], drawn: Sequence[Figure] = ()
+    ) -> None:
         page: Page = [heading(f"Question {self.now.asked + 1}"), text(ask)]
+        if drawn:
+            page.append(figures(drawn, aside=True))
         self.screen.show([*page, *(item(name, f"{n}.") for n, name in enumerate(choices, 1))])
 
     def _question_help(self, symptom: str) -> Page:
@@ -420,6 +428,7 @@ class Dialogue:
             item("a number, or the words of an answer"),
             item("unsure: you cannot tell; that is a good answer too"),
             item("why: why I ask this"),
+            item("pictures: the answers as pictures, or in words where you have no pictures"),
             item("anything else that you see, in a few words"),
         ]
 
@@ -537,7 +546,7 @@ class Dialogue:
         self.answered = False
         self.warned = set()
         self.journal = Journal.begin(self.journal.states[0])
-        self.keeper = Keeper() if self.keeper else None
+        self.keeper = self.keeper.another() if self.keeper else None
         return "describe"
 
     def _write(self, file: str) -> str:
@@ -553,7 +562,8 @@ class Again(Exception):
     """A command was dealt with; the same is asked again."""
 
 
-QUESTION_WORDS = ("unsure", "why", "so far", "eat", "back", "stop", "help", "leave")
+NO_PICTURES = text("There are no pictures of these answers.")
+QUESTION_WORDS = ("unsure", "why", "pictures", "so far", "eat", "back", "stop", "help", "leave")
 CONFIRM_HELP: Page = [
     item("yes, or just Enter: that is what I meant"),
     item("the numbers of wrong lines, as in 1 3: they are struck"),

@@ -12,7 +12,7 @@ import sys
 import textwrap
 from typing import IO, Protocol
 
-from diagnose.pages.blocks import Block, Page
+from diagnose.pages.blocks import Block, Figure, Page, item
 
 WIDEST = 96  # columns of running text; longer lines are hard to read
 STYLES = {
@@ -23,7 +23,12 @@ STYLES = {
     "entry": "bold",
     "note": "dim",
     "warning": "bold red",
+    "chart": "",
+    "room": "",
+    "figures": "",
 }
+SPACED = ("title", "heading")  # after an empty line
+PROMPT = 3  # lines of the terminal that a prompt takes
 
 
 class Screen(Protocol):
@@ -36,7 +41,10 @@ class Screen(Protocol):
 
 def lines(block: Block, width: int) -> list[str]:
     """A block as lines no wider than `width`, hanging under its mark."""
-    lead = "  " * block.level + (block.mark + " " if block.mark else "")
+    level = 0 if block.kind == "room" else block.level
+    lead = "  " * level + (block.mark + " " if block.mark else "")
+    if block.kind == "figures":
+        return [line for figure in block.figures for line in lines(in_words(figure), width)]
     body = " ".join(block.text.split())
     wrapped = textwrap.wrap(
         body,
@@ -48,8 +56,16 @@ def lines(block: Block, width: int) -> list[str]:
     return wrapped or [lead.rstrip()]
 
 
+def in_words(figure: Figure) -> Block:
+    """A picture for those who cannot see it: its number, its name, and what it shows."""
+    return item(f"{figure.name}: {figure.drawing.words}".removeprefix(": "), figure.mark or "-")
+
+
 class PlainScreen:
-    """Line by line: no colour, no boxes, no redrawing. For pipes, scripts and screen readers."""
+    """Line by line: no colour, no boxes, no redrawing. For pipes, scripts and screen readers.
+
+    Pictures are told in words, where they are asked for.
+    """
 
     def __init__(self, stream: IO[str] | None = None, width: int | None = None) -> None:
         self.stream = stream or sys.stdout
@@ -58,7 +74,9 @@ class PlainScreen:
     def show(self, page: Page) -> None:
         """Show a page, a heading after an empty line."""
         for block in page:
-            if block.kind in ("title", "heading"):
+            if block.aside:
+                continue
+            if block.kind in SPACED:
                 print(file=self.stream)
             for line in lines(block, self.width):
                 print(line, file=self.stream)
@@ -79,13 +97,29 @@ class RichScreen:
         """Show a page in the terminal's present width."""
         from rich.text import Text
 
-        width = min(shutil.get_terminal_size().columns, WIDEST)
+        columns, rows = shutil.get_terminal_size()
+        width = min(columns, WIDEST)
+        taken = sum(len(lines(b, width)) + (b.kind in SPACED) for b in page if b.kind != "figures")
         for block in page:
-            if block.kind in ("title", "heading"):
+            if block.kind in SPACED:
                 self.console.print()
             style = STYLES[block.kind]
-            for line in lines(block, width):
+            found = (
+                self._pictures(block, columns, rows - taken - PROMPT)
+                if block.kind == "figures"
+                else lines(block, width)
+            )
+            for line in found:
                 self.console.print(Text(line, style=style))
+
+    def _pictures(self, block: Block, columns: int, rows: int) -> list[str]:
+        """Figures as lines; those that stand aside only where there is room."""
+        from diagnose.terminal import gallery
+
+        unicode = (self.console.encoding or "").lower().startswith("utf")
+        if block.aside:
+            return gallery.beside(block.figures, columns, rows, unicode)
+        return gallery.large(block.figures, columns, unicode)
 
 
 def is_terminal() -> bool:

@@ -1,24 +1,29 @@
-"""How many of 100 seeded faults does `diagnose check` find?
+"""How many seeded faults does `diagnose check` find, by kind of fault?
 
-`python -m tests.bench.run_mutations` takes a copy of the shipped knowledge, makes one fault at a
-time in it, and asks whether a finding appears that was not there before. It prints a table by kind
-of fault, then what was missed. It takes more than half an hour.
+`python -m tests.bench.run_mutations [--kinds KIND ...] [--each N] [--seed S]` takes a copy of the
+shipped knowledge, approves it (`diagnose baseline`), makes one fault at a time in it, and asks
+whether a finding appears that was not there before. It prints a table by kind of fault, with the
+codes that found it, then what was missed. A fault takes some seconds: the cases near to it are
+worked, as `diagnose check` does while one edits. `--without-baseline` tells what is found without.
 """
 
 from __future__ import annotations
 
+import argparse
 import random
 import re
 import shutil
 import tempfile
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable
 from pathlib import Path
 
+from diagnose.checking import baseline
 from diagnose.checking.check import examine
+from diagnose.kb import load
 from diagnose.kb.store import shipped
 
-SEED, FAULTS = 20261125, 100
+SEED, EACH = 20261125, 3
 Fault = Callable[[random.Random, str], str | None]
 INVERTED = {
     "always": "never", "usually": "hardly ever", "often": "seldom", "sometimes": "always",
@@ -38,6 +43,17 @@ def put(text: str, found: re.Match[str], new: str, group: int = 0) -> str:
 
 
 EVIDENCE = r"^  ([a-z-]+): (always|usually|often|sometimes|seldom|hardly ever|never)$"
+WORD = "always|usually|often|sometimes|seldom|hardly ever|never"
+
+
+def swapped(pattern: str, new: str, group: int = 0) -> Fault:
+    """A fault that puts a text in one place where a pattern stands; \\1 is its first group."""
+
+    def fault(chance: random.Random, text: str) -> str | None:
+        found = pick(chance, pattern, text)
+        return put(text, found, found.expand(new), group) if found else None
+
+    return fault
 
 
 def misspelt_symptom(chance: random.Random, text: str) -> str | None:
@@ -57,135 +73,176 @@ def inverted_word(chance: random.Random, text: str) -> str | None:
     return put(text, found, INVERTED[found[2]], 2) if found else None
 
 
-def dropped_evidence(chance: random.Random, text: str) -> str | None:
-    """The first line of evidence, which says most, is gone."""
-    found = pick(chance, r"(?<=^evidence:\n)  .*\n", text)
-    return put(text, found, "") if found else None
-
-
-def odd_word(chance: random.Random, text: str) -> str | None:
-    """A word that is not on the scale."""
-    found = pick(chance, EVIDENCE, text)
-    return put(text, found, "mostly", 2) if found else None
-
-
-def wrong_host(chance: random.Random, text: str) -> str | None:
-    """The hosts are replaced by one on which it does not live."""
-    found = pick(chance, r"^hosts: .*$", text)
-    return put(text, found, "hosts: {rhubarb: common}") if found else None
-
-
-def turned_season(chance: random.Random, text: str) -> str | None:
-    """A season whose ends are exchanged."""
-    found = pick(chance, r"^season: \{from: (.+), to: (.+)\}$", text)
-    return put(text, found, f"season: {{from: {found[2]}, to: {found[1]}}}") if found else None
-
-
-def wrong_remedy(chance: random.Random, text: str) -> str | None:
-    """A remedy that is not there."""
-    found = pick(chance, r"^remedies: \[([a-z-]+)", text)
-    return put(text, found, found[1] + "s", 1) if found else None
-
-
-def pesticide(chance: random.Random, text: str) -> str | None:
-    """A remedy that names what is a pesticide in law."""
-    found = pick(chance, r"text: \"?([A-Z][^\"\n]+)\.", text)
-    return put(text, found, f"{found[1]}, and spray with neem oil", 1) if found else None
-
-
-def one_way(chance: random.Random, text: str) -> str | None:
-    """A look-alike that is no longer named."""
-    found = pick(chance, r"(?<=^looks-like:\n)  .*\n", text)
-    return put(text, found, "") if found else None
-
-
 def twice(chance: random.Random, text: str) -> str | None:
     """A key that stands twice."""
     found = pick(chance, r"^harvest: .*\n", text)
     return put(text, found, found[0] * 2) if found else None
 
 
-def dead_rule(chance: random.Random, text: str) -> str | None:
-    """A rule that waits for what nothing gives."""
-    found = pick(chance, r"^  when: \{([a-z-]+): ", text)
-    return put(text, found, "weather", 1) if found else None
+def two_words_swapped(chance: random.Random, text: str) -> str | None:
+    """The words of two values of one symptom change places."""
+    found = pick(chance, rf"^  [a-z-]+: \{{[a-z-]+: ({WORD}), [a-z-]+: ({WORD})", text)
+    if not found or found[1] == found[2]:
+        return None
+    return put(put(text, found, found[1], 2), found, found[2], 1)
 
 
-def useless_rule(chance: random.Random, text: str) -> str | None:
-    """A rule that concludes what nothing uses."""
-    found = pick(chance, r"^  then: \{.*\}$", text)
-    return put(text, found, "  then: {mood: grim}") if found else None
+def all_often(chance: random.Random, text: str) -> str | None:
+    """Every line that says only how often says "often"."""
+    new = re.sub(EVIDENCE, r"  \1: often", text, flags=re.MULTILINE)
+    return new if new != text else None
 
 
-def wrong_phrase(chance: random.Random, text: str) -> str | None:
-    """A phrase of another symptom."""
-    found = pick(chance, r"^  says: \[", text)
-    return put(text, found, f"{found[0]}velvety green caterpillar, ") if found else None
+def copied_telling(chance: random.Random, text: str) -> str | None:
+    """The sentence on one look-alike stands under the next one too."""
+    found = pick(chance, r'(?<=^looks-like:\n)  [a-z-]+: (".*")\n  [a-z-]+: (.*)$', text)
+    return put(text, found, found[1], 2) if found else None
 
 
-def no_cases(chance: random.Random, text: str) -> str | None:
-    """All cases but one are gone."""
-    found = pick(chance, r"^cases:\n(  - .*\n)((?:  .*\n)+)", text)
-    return put(text, found, "", 2) if found else None
+def pasted_case(chance: random.Random, text: str) -> str | None:
+    """A case stands twice in one file."""
+    found = pick(chance, r"^  - text: .*\n(?:    .*\n)+", text)
+    return put(text, found, found[0] * 2) if found else None
 
 
-def lost_caution(chance: random.Random, text: str) -> str | None:
-    """The cautions are gone."""
-    found = pick(chance, r"^cautions: .*\n", text)
-    return put(text, found, "") if found else None
+def celsius_as_fahrenheit(chance: random.Random, text: str) -> str | None:
+    """A band of growth in Fahrenheit, where Celsius belongs."""
+    found = pick(chance, r"^growth-c: \{best: \[([\d.]+), ([\d.]+)\]", text)
+    if not found:
+        return None
+    low, high = (round(float(found[n]) * 1.8 + 32) for n in (1, 2))
+    return put(text, found, f"growth-c: {{best: [{low}, {high}]")
 
 
-def softened_harvest(chance: random.Random, text: str) -> str | None:
-    """What may be eaten says the opposite."""
-    found = pick(chance, r"^harvest: .*$", text)
-    return put(text, found, "harvest: All of it may be eaten.") if found else None
+def depth_in_millimeters(chance: random.Random, text: str) -> str | None:
+    """A depth of sowing in millimeters, where centimeters belong."""
+    found = pick(chance, r"depth-cm: \[([\d.]+), ([\d.]+)\]", text)
+    if not found:
+        return None
+    low, high = (f"{float(found[n]) * 10:g}" for n in (1, 2))
+    return put(text, found, f"depth-cm: [{low}, {high}]")
 
 
-CAUSES, RULES, SYMPTOMS, REMEDIES = (
-    "causes/*/*.yaml", "rules/*.yaml", "symptoms/*.yaml", "remedies/*.yaml",
+def crop_seasons_swapped(chance: random.Random, text: str) -> str | None:
+    """Sowing and harvest change places."""
+    found = pick(chance, r"^season: \{sow: (\{.*?\}), harvest: (\{.*?\})\}$", text)
+    return put(text, found, f"season: {{sow: {found[2]}, harvest: {found[1]}}}") if found else None
+
+
+CAUSES, RULES, SYMPTOMS, REMEDIES, CROPS, CAUTIONS = (
+    "causes/*/*.yaml", "rules/*.yaml", "symptoms/*.yaml", "remedies/*.yaml", "crops/*.yaml",
+    "cautions.yaml",
 )  # fmt: skip
-KINDS: dict[Fault, str] = {
-    misspelt_symptom: CAUSES, inverted_word: CAUSES, dropped_evidence: CAUSES, odd_word: CAUSES,
-    wrong_host: CAUSES, turned_season: CAUSES, wrong_remedy: CAUSES, pesticide: REMEDIES,
-    one_way: CAUSES, twice: CAUSES, dead_rule: RULES, useless_rule: RULES, wrong_phrase: SYMPTOMS,
-    no_cases: CAUSES, lost_caution: CAUSES, softened_harvest: CAUSES,
+# Each kind of fault: the files that it is made in, and how.
+KINDS: dict[str, tuple[str, Fault]] = {
+    # shape
+    "misspelt symptom": (CAUSES, misspelt_symptom),
+    "odd word": (CAUSES, swapped(EVIDENCE, "mostly", 2)),
+    "wrong remedy": (CAUSES, swapped(r"^remedies: \[([a-z-]+)", r"\1s", 1)),
+    "key twice": (CAUSES, twice),
+    "dead rule": (RULES, swapped(r"^  when: \{([a-z-]+): ", "weather", 1)),
+    "useless rule": (RULES, swapped(r"^  then: \{.*\}$", "  then: {mood: grim}")),
+    "one way": (CAUSES, swapped(r"(?<=^looks-like:\n)  .*\n", "")),
+    "no cases": (CAUSES, swapped(r"^cases:\n  - .*\n(?:    .*\n)+((?:  .*\n)+)", "", 1)),
+    # evidence
+    "inverted word": (CAUSES, inverted_word),
+    "weaker word": (CAUSES, swapped(r"^  [a-z-]+: (usually)$", "seldom", 1)),
+    "side line always": (CAUSES, swapped(r"^  [a-z-]+: (sometimes|seldom)$", "always", 1)),
+    "two words swapped": (CAUSES, two_words_swapped),
+    "all often": (CAUSES, all_often),
+    "first line gone": (CAUSES, swapped(r"(?<=^evidence:\n)  .*\n", "")),
+    "wrong host": (CAUSES, swapped(r"^hosts: .*$", "hosts: {rhubarb: common}")),
+    "rare is very common": (CAUSES, swapped(r"^hosts: .*: (rare|occasional)\b", "very common", 1)),
+    "turned season": (
+        CAUSES, swapped(r"^season: \{from: (.+), to: (.+)\}$", r"season: {from: \2, to: \1}"),
+    ),
+    # what can hurt
+    "pesticide": (
+        REMEDIES, swapped(r"text: \"?([A-Z][^\"\n]+)\.", r"\1, and spray with neem oil", 1),
+    ),
+    "home brew": (CAUSES, swapped(r"^mechanism: \"?(\w)", r"Dish soap in water kills it. \1", 1)),
+    "lost caution": (CAUSES, swapped(r"^cautions: .*\n", "")),
+    "lost referral": (CAUSES, swapped(r"^referral: .*\n", "")),
+    "softened harvest": (CAUSES, swapped(r"^harvest: .*$", "harvest: All of it may be eaten.")),
+    "ban inverted": (CAUSES, swapped(r"^harvest: .*(Do not eat|Never eat)", "Eat", 1)),
+    "eaten as usual": (CAUSES, swapped(r"^eat: (never|some)$", "normal", 1)),
+    "left alone": (CAUSES, swapped(r"^matters: \{decision: (act|refer)", "leave", 1)),
+    # numbers
+    "Fahrenheit for Celsius": (CROPS, celsius_as_fahrenheit),
+    "pair off": (CROPS, swapped(r"\d F \((\d+) C\)", r"9\1", 1)),
+    "sown as deep as a spade": (CROPS, depth_in_millimeters),
+    "looked at in months": (CAUSES, swapped(r"look-again: \{days: (\d+)", r"1\g<1>0", 1)),
+    "sowing and harvest swapped": (CROPS, crop_seasons_swapped),
+    # what stands once
+    "telling copied": (CAUSES, copied_telling),
+    "case pasted": (CAUSES, pasted_case),
+    "code of another": (CAUSES, swapped(r"^code: ([A-Z]{6})$", "PHYTIN", 1)),
+    "name of another": (CAUSES, swapped(r"^also: \[", "also: [late blight, ")),
+    # words
+    "phrase of another": (SYMPTOMS, swapped(r"^  says: \[", r"\g<0>velvety green caterpillar, ")),
+    "question denied": (SYMPTOMS, swapped(r"^  ask: \"?(?:Are|Is) the [a-z]+ ", r"\g<0>not ")),
 }  # fmt: skip
 
 
 def told(folder: Path) -> Counter[tuple[str, str, str]]:
     """The findings, without their lines."""
-    return Counter((f.file, f.code, f.message) for f in examine(folder).findings)
+    return Counter((f.file, f.code, f.message) for f in examine(folder, every=False).findings)
+
+
+def seeded(folder: Path, kind: str, chance: random.Random) -> tuple[Path, str] | None:
+    """A file and its text with a fault of a kind; None where no file has room for it."""
+    where, fault = KINDS[kind]
+    paths = sorted(folder.glob(where))
+    chance.shuffle(paths)
+    for path in paths:
+        old = path.read_text(encoding="utf-8")
+        new = fault(chance, old)
+        if new is not None and new != old:
+            return path, new
+    return None
 
 
 def main() -> None:
     """Seed the faults one by one and print the table."""
-    chance = random.Random(SEED)
-    seeded: Counter[str] = Counter()
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--kinds", nargs="+", choices=KINDS, default=list(KINDS), metavar="KIND")
+    asked.add_argument("--each", type=int, default=EACH, help="faults of a kind")
+    asked.add_argument("--seed", type=int, default=SEED)
+    asked.add_argument("--without-baseline", action="store_true")
+    options = asked.parse_args()
+    chance = random.Random(options.seed)
+    made: Counter[str] = Counter()
     found: Counter[str] = Counter()
+    by: dict[str, Counter[str]] = defaultdict(Counter)
     missed: list[str] = []
     with tempfile.TemporaryDirectory() as place:
         folder = Path(shutil.copytree(shipped(), Path(place) / "knowledge"))
+        (folder / baseline.FILE).unlink(missing_ok=True)
+        results = examine(folder).results
+        if not options.without_baseline:
+            baseline.write(folder, baseline.made(load.read(folder).readable, results))
         before = told(folder)
-        kinds = list(KINDS)
-        while sum(seeded.values()) < FAULTS:
-            fault = kinds[sum(seeded.values()) % len(kinds)]
-            path = chance.choice(sorted(folder.glob(KINDS[fault])))
-            old = path.read_text(encoding="utf-8")
-            new = fault(chance, old)
-            if new is None or new == old:
-                continue
-            path.write_text(new, encoding="utf-8")
-            name = fault.__name__.replace("_", " ")
-            seeded[name] += 1
-            if told(folder) - before:
-                found[name] += 1
-            else:
-                missed.append(f"{name} in {path.relative_to(folder)}")
-            path.write_text(old, encoding="utf-8")
-    print(f"| {'fault':20} | seeded | found |\n|{'-' * 22}|-------:|------:|")
-    for name, count in seeded.items():
-        print(f"| {name:20} | {count:6} | {found[name]:5} |")
-    print(f"| {'all':20} | {seeded.total():6} | {found.total():5} |\n\nMissed:")
+        for kind in options.kinds:
+            for _ in range(options.each):
+                fault = seeded(folder, kind, chance)
+                if fault is None:
+                    break
+                path, new = fault
+                old = path.read_bytes()
+                path.write_text(new, encoding="utf-8")
+                after = told(folder)
+                path.write_bytes(old)
+                made[kind] += 1
+                codes = {code for _, code, _ in after - before}
+                found[kind] += bool(codes)
+                by[kind].update(codes)
+                if not codes:
+                    missed.append(f"{kind} in {path.relative_to(folder)}")
+    print("| fault | seeded | found | by |\n| --- | ---: | ---: | --- |")
+    for kind, count in made.items():
+        codes = ", ".join(code for code, _ in by[kind].most_common(3))
+        print(f"| {kind} | {count} | {found[kind]} | {codes} |")
+    print(f"| all | {made.total()} | {found.total()} | |\n\nMissed:")
     print("\n".join(f"- {line}" for line in missed))
 
 

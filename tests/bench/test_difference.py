@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.bench.difference import Difference, Field, differences, key, keyed, moves
+from diagnose.bench.difference import moves
+from diagnose.checking.changes import Difference, Field, differences, key, keyed
 from diagnose.checking.worked import Result, run_cases
 from diagnose.kb.model import Case
 from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, read, swap

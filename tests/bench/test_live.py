@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.bench import live
-from diagnose.bench.difference import key
+from diagnose.checking.changes import key
 from diagnose.kb import load
 from diagnose.terminal.screen import PlainScreen
 from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, swap, weigh_wording

@@ -12,7 +12,7 @@ import pytest
 
 from diagnose.bench import compare, live
 from diagnose.bench.compare import Comparison, Side
-from diagnose.bench.difference import differences
+from diagnose.checking.changes import differences
 from diagnose.checking.worked import Bench, Result, numbers, work
 from diagnose.consultation import Reasoner
 from diagnose.kb.load import FOLDERS, KINDS, SINGLES, TABLES

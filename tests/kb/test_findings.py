@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
+import msgspec
 import pytest
+import yaml
 
-from diagnose.checking import check
+from diagnose.checking import baseline, check
 from diagnose.checking.check import errors, examine, warnings
 from diagnose.checking.codes import CODES, SEVERITIES
 from diagnose.kb import load
+from diagnose.kb.model import Case
 from tests.conftest import TINY, write
 
 pytestmark = pytest.mark.quick
@@ -38,7 +42,7 @@ cases:
   - {text: ragged holes and green droppings, crop: kale}
   - {text: there are green droppings all over my kale}
 """,
-    FLEA: TINY[FLEA]
+    FLEA: TINY[FLEA].replace("Eat the leaves", "Wash and eat the leaves")
     + """\
 sources: [from-memory]
 cases:
@@ -101,6 +105,12 @@ def rule(when: str, then: str) -> str:
     return RULE.replace("WHEN", when).replace("THEN", then)
 
 
+DRAWN = """\
+ID:
+  shows: {holes: ragged}
+  words: A leaf with large, uneven holes.
+  draw: [{shape: leaf, marks: [{mark: holes, count: 3}]}]
+"""
 LOOP = (
     rule("crop: kale", "mood: grim")
     + rule("mood: grim", "weather: foul").replace("rule: more", "rule: foul-if-grim")
@@ -116,10 +126,33 @@ NOT_TOLD = extra(
 TWIN = extra(
     ("{kale: common}", "{kale: very common}"),
     ("{ragged: usually}", "{tiny: often, ragged: sometimes}"),
-    ("ragged holes in the leaves", "tiny holes in the leaves"),
+    ("ragged holes in the leaves", "tiny holes in these leaves"),
     ("has ragged holes", "has tiny holes"),
 )
+FACT = """\
+- {id: eaten, kind: has, source: a book, seen: opened, at: crops/kale/eaten, items: [leaf, flower]}
+"""
+TOLD = "slugs eat at night and leave slime on the leaves behind them"
 
+
+def approved(
+    outcome: tuple[int, int | None] = (1, None),
+    evidence: Mapping[str, object] | None = None,
+    **more: object,
+) -> str:
+    """A baseline of the slug, with something in it that it no longer is."""
+    plain = yaml.safe_load(EXTRA)
+    facts = {"kind": "mollusc", "hosts": plain["hosts"], "season": "all year"}
+    was = {
+        "eat": "some", "decision": "watch", "referral": None, "cautions": [], "forbids": [],
+        "facts": facts | {"evidence": plain["evidence"] | dict(evidence or {})},
+        "cases": {baseline._key(msgspec.convert(case, Case)): outcome for case in plain["cases"]},
+        **more,
+    }  # fmt: skip
+    return json.dumps({"format": baseline.FORMAT, "digest": "", "causes": {"slug": was}})
+
+
+LAYERED = {"overlay-loosens", "overlays-disagree"}  # of several folders: see test_overlays.py
 # For each code: the files to change and how, where the finding is, and on which line.
 FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "alias": ({"cautions.yaml": "wash: &a {text: a}\ndry: *a\n"}, "cautions.yaml", 1),
@@ -137,6 +170,7 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "tab": ({"cautions.yaml": "wash:\n\ttext: a\n"}, "cautions.yaml", 2),
     "unknown-file": ({"weather.yaml": "a: b\n"}, "weather.yaml", 1),
     "unknown-key": ({"cautions.yaml": "wash: {txt: a, text: b}\n"}, "cautions.yaml", 1),
+    "format-newer": ({"format.yaml": "format: 99\n"}, "format.yaml", 1),
     "unknown-kind": ({"causes/insekt/x.yaml": EXTRA}, "causes/insekt/x.yaml", 1),
     "wrong-shape": ({"cautions.yaml": "- wash\n"}, "cautions.yaml", 1),
     "wrong-value": ({FLEA: swap(("droppings: never", "droppings: rarely"))}, FLEA, 6),
@@ -155,6 +189,10 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
                        CATERPILLAR, 13),
     "caution-missing": ({"remedies.yaml": swap(("Pick them off.", "Pick them off the net."))},
                         "remedies.yaml", 1),
+    "drawn-twice": (
+        {"drawings/all.yaml": DRAWN.replace("ID", "a") + DRAWN.replace("ID", "b")},
+        "drawings/all.yaml", 6,
+    ),
     "missing-number": (
         {"likelihood.yaml": lambda text: re.sub(r"  seldom: .*\n", "", text)}, "likelihood.yaml", 0,
     ),
@@ -234,6 +272,53 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
         {SYMPTOMS: swap(("    tiny: {", "    round: {name: round holes}\n    tiny: {"))},
         SYMPTOMS, 8,
     ),
+    "against-handbook": ({"handbook.yaml": FACT}, KALE, 5),
+    "baseline-astray": ({".baseline.json": '{"format": 99}'}, ".baseline.json", 1),
+    "case-out-of-season": (
+        {SLUG: extra(("common}", "very common}\nseason: {from: last frost, to: longest day}"),
+                     ("has ragged holes}", "has ragged holes, date: '2026-09-15', "
+                                           "observations: {droppings: absent}}"))}, SLUG, 15,
+    ),
+    "case-twice": (
+        {SLUG: extra(("{text: my kale has ragged holes}",
+                      "{text: ragged holes in the leaves, crop: kale}"))}, SLUG, 14,
+    ),
+    "cases-fell": ({".baseline.json": approved((100, None)), SLUG: EXTRA}, SLUG, 12),
+    "change-without-gain": (
+        {".baseline.json": approved(evidence={"holes": "always"}, cases={}), SLUG: EXTRA}, SLUG, 5,
+    ),
+    "code-twice": (
+        {SLUG: extra(("hosts:", "code: AAAAAA\nhosts:")),
+         CATERPILLAR: swap(("hosts:", "code: AAAAAA\nhosts:"))}, SLUG, 3,
+    ),
+    "eaten-without-limit": (
+        {SLUG: extra(("harvest: Wash the leaves and eat them.",
+                      "eat: never\nharvest: The leaves taste as usual."))}, SLUG, 9,
+    ),
+    "harvest-before-sowing": (
+        {KALE: swap(("{harvest: {from: last frost + 4 weeks, to: first frost + 8 weeks}}",
+                     "{sow: {from: longest day, to: first frost}, "
+                     "harvest: {from: last frost, to: longest day}}"))}, KALE, 6,
+    ),
+    "loosened": ({".baseline.json": approved(cautions=["wash"]), SLUG: EXTRA}, SLUG, 1),
+    "look-alike-twice": (
+        {SLUG: extra(("sources:", f"looks-like:\n  flea-beetle: {TOLD}\n  caterpillar: {TOLD}\n"
+                                  "sources:")),
+         FLEA: lambda text: text + "looks-like: {slug: slime}\n",
+         CATERPILLAR: lambda text: text + "looks-like: {slug: slime}\n"}, SLUG, 13,
+    ),
+    "name-of-another": ({SLUG: extra(("name: Slug", "name: Slug\nalso: [flea beetle]"))}, SLUG, 2),
+    "name-twice": ({SLUG: extra(("name: Slug", "name: Flea beetle"))}, SLUG, 1),
+    "negative-question": (
+        {SYMPTOMS: swap(("Are any tubers green?", "Are the tubers not green?"))}, SYMPTOMS, 13,
+    ),
+    "number-astray": ({KALE: swap(("parts:", "growth-c: {best: [64, 81]}\nparts:"))}, KALE, 4),
+    "odd-character": ({SLUG: extra(("eats at night", "eats \u201cat night\u201d"))}, SLUG, 2),
+    "rule-against-cause": ({RULES: rule("droppings: absent", "rule-out: caterpillar")}, RULES, 3),
+    "silence-idle": ({SLUG: extra(("name: Slug", "name: Slug  # let twins stand: so"))}, SLUG, 1),
+    "units-disagree": (
+        {SLUG: extra(("It eats at night.", "It eats above 50 F (30 C)."))}, SLUG, 2,
+    ),
 }  # fmt: skip
 
 
@@ -307,8 +392,39 @@ def test_a_letter_names_its_cause_and_crop(tmp_path: Path) -> None:
     assert [(f.file, f.line, f.code) for f in found] == [("letters.yaml", 1, "unknown-id")] * 2
 
 
+def test_what_records_show_must_be_known(tmp_path: Path) -> None:
+    rounds = """\
+bed:
+  same-family: holez
+  covers: [wait, kover]
+weather:
+  - {shows: long-days, within: 7}
+  - {shows: monsoon, within: 7}
+"""
+    found = examine(folder(tmp_path, {"rounds.yaml": rounds})).findings
+    assert [(f.file, f.line, f.code) for f in found] == [
+        ("rounds.yaml", 2, "unknown-id"), ("rounds.yaml", 3, "unknown-id"),
+        ("rounds.yaml", 6, "unknown-id"),
+    ]  # fmt: skip
+
+
+def test_rules_may_speak_of_a_beds_record(tmp_path: Path) -> None:
+    rule = """\
+- rule: it-was-here
+  when: {found-last-year: caterpillar, family-last-year: cabbage-family, last-time: same}
+  then: {likelier: caterpillar}
+  because: it was here
+  source: from-memory
+"""
+    assert examine(folder(tmp_path, {RULES: rule})).findings == []
+    wrong = rule.replace("found-last-year: caterpillar", "found-last-year: katerpillar")
+    assert [f.code for f in examine(folder(tmp_path / "b", {RULES: wrong})).findings][:1] == [
+        "unknown-id"
+    ]
+
+
 def test_every_code_has_a_test_a_page_and_a_meaning() -> None:
-    assert set(FAULTS) == set(CODES)
+    assert set(FAULTS) | LAYERED == set(CODES)
     assert {path.stem for path in PAGES.glob("*.md")} - {"README"} == set(CODES)
     listed = (PAGES / "README.md").read_text(encoding="utf-8")
     for code, (severity, meaning) in CODES.items():

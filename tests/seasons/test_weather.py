@@ -17,7 +17,7 @@ from diagnose.pages import entries
 from diagnose.ready import open_knowledge
 from diagnose.seasons.calendar import MonthDay, Place
 from diagnose.seasons.degree_days import Day
-from diagnose.seasons.weather import parse
+from diagnose.seasons.weather import Daily, parse, runs
 from tests.conftest import write
 from tests.seasons.test_degree_days import YEARS
 
@@ -36,31 +36,31 @@ def table(days: list[Day]) -> str:
 
 
 def test_a_table_goes_round() -> None:
-    assert parse(table(YEARS[2014]).splitlines()) == YEARS[2014]
+    assert runs(parse(table(YEARS[2014])).days) == [YEARS[2014]]
 
 
 def test_other_columns_are_passed_over() -> None:
-    found = parse(["max_c,rain,date,min_c", "21.5,3,2026-06-05,9"])
-    assert found == [Day(date(2026, 6, 5), 9, 21.5)]
+    found = parse("max_c,rain_mm,date,min_c,wind\n21.5,3,2026-06-05,9,2\n")
+    assert found.days == (Daily(date(2026, 6, 5), 9, 21.5, 3),)
+    assert not found.guessed
 
 
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", "line 1: no column 'date'"),
+        ("", "line 1: nothing is in it"),
         ("date,min_c\n2026-06-05,9\n", "line 1: no column 'max_c'"),
         (HEAD, "line 2: no day is in it"),
-        (HEAD + "5 June,9,21\n", "line 2: expected a day and two temperatures"),
-        (HEAD + "2026-06-05,9\n", "line 2: expected a day and two temperatures"),
-        (HEAD + "2026-06-05,nan,21\n", "line 2: found nan to 21 C"),
-        (HEAD + "2026-06-05,21,9\n", "line 2: found 21 to 9 C; the minimum goes first"),
-        (HEAD + "2026-06-05,50,80\n", "line 2: found 50 to 80 C; .* degrees Celsius"),
-        (HEAD + "2026-06-05,9,21\n2026-06-07,9,21\n", "line 3: 2026-06-07 follows 2026-06-05"),
+        (HEAD + "5 June,9,21\n", "line 2: '5' is no date"),
+        (HEAD + "2026-06-05,9,warm\n", "line 2: expected a number for high, found 'warm'"),
+        (HEAD + "2026-06-05,50,80\n", "degrees Celsius, but 80 is in it; .* --degrees F"),
+        (HEAD + "2026-06-05,1e999,21\n", "line 2: expected a number for low"),
+        ('date,min_c,max_c\n"2026-06-05,9,21\n' + "x" * 200_000, "is this a table"),
     ],
 )
 def test_what_cannot_be_used_is_said_with_its_line(text: str, message: str) -> None:
     with pytest.raises(ValueError, match=message):
-        parse(text.splitlines())
+        parse(text)
 
 
 # --- the page
@@ -130,7 +130,7 @@ def test_show_with_weather(capsys, counted: Path, tmp_path: Path) -> None:
     assert "Degree-days above 5 and up to 30 C (simple average; counted from 04-01):" in out
     assert "first eggs: 10 April 2026" in out
     assert run(capsys, "show", "kale", *words)[0] == 2
-    file.write_text("day\n", encoding="utf-8")
+    file.write_text("when\n", encoding="utf-8")
     code, _, error = run(capsys, "show", "caterpillar", *words)
     assert (code, "days.csv, line 1: no column 'date'" in error) == (2, True)
     file.unlink()
@@ -162,9 +162,11 @@ def test_events_are_told_in_the_order_in_which_they_come() -> None:
 
 
 def test_a_cause_without_a_model_names_those_with_one() -> None:
-    with pytest.raises(UsageError, match=r"reckoned for onion-maggot; they can for .*seedcorn"):
+    with pytest.raises(
+        UsageError, match=r"reckoned for squash-vine-borer; they can for .*seedcorn"
+    ):
         entries.warmth(
-            open_knowledge(shipped()), "onion-maggot", steady(date(2026, 1, 1), 9), NORTH
+            open_knowledge(shipped()), "squash-vine-borer", steady(date(2026, 1, 1), 9), NORTH
         )  # fmt: skip
 
 

@@ -10,24 +10,24 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from diagnose.checking.topics import handbook
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
-from tests.validation import handbook, tables
+from tests.validation import tables
 
 
 def report() -> tuple[str, bool]:
     """The table, and whether all that must agree does."""
-    found = handbook.entries()
-    data = handbook.plain(open_knowledge(shipped()))
+    knowledge = open_knowledge(shipped())
     seeds = [
         f"{crop}: {line}"
-        for crop, bounds in handbook.published_warmth(found).items()
-        for line in handbook.germination(data["crops"][crop], bounds)
+        for crop, bounds in handbook.published_warmth(knowledge).items()
+        for _, line in handbook.germination(knowledge, crop, bounds)
     ]
     lines: list[tuple[str, int, int, str]] = []
     for seen in ("opened", "common practice", "from memory"):
-        entries = [entry for entry in found if entry["seen"] == seen]
-        off = [line for entry in entries for line in handbook.off(data, entry)]
+        entries = [fact for fact in knowledge.handbook.values() if fact.seen == seen]
+        off = [line for fact in entries for _, line in handbook.off(knowledge, fact)]
         off += seeds if seen == "opened" else []
         lines.append((seen, len(entries), len(off), "; ".join(off)))
     ok = not any(count for seen, _, count, _ in lines if seen != "from memory")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 
 from diagnose.checking.subject import Subject
 from diagnose.checking.worked import Result
 from diagnose.kb.load import Finding
+from diagnose.kb.spans import windows
 
 FEWEST = 2
+NEAR = 21  # days outside a season that are still near to it (see likelihood.yaml)
 NAMED = 3  # of so many causes a gardener is told, where none is likely
 
 
@@ -22,6 +25,26 @@ def few(subject: Subject) -> Iterator[Finding]:
                 f"{count or 'no'} {'case' if count == 1 else 'cases'}; write {FEWEST} at least, "
                 "in gardeners' words",
             )  # fmt: skip
+
+
+def out_of_season(subject: Subject) -> Iterator[Finding]:
+    """case-out-of-season: a case on a day that its cause's season leaves out by weeks."""
+    for cause_id, cause in subject.knowledge.causes.items():
+        open_ = windows(cause.season)
+        for number, case in enumerate(cause.cases):
+            if case.date is None:
+                continue
+            try:
+                day = date.fromisoformat(case.date)
+            except ValueError:
+                continue  # bad-case tells it
+            out = min(window.days_outside(day, subject.home) for window in open_)
+            if out > NEAR:
+                yield subject.finding(
+                    ("causes", cause_id, "cases", str(number)), "case-out-of-season",
+                    f"{day:%d %B} is {out} days out of the season of {cause_id}; one of the two "
+                    "is wrong",
+                )  # fmt: skip
 
 
 def outcomes(subject: Subject, results: Iterable[Result]) -> Iterator[Finding]:

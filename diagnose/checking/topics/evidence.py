@@ -172,6 +172,8 @@ def twins(subject: Subject) -> Iterator[Finding]:
     telling = Telling(subject)
     number = {cause_id: i for i, cause_id in enumerate(telling.causes)}
     for one, (cause_id, cause) in enumerate(subject.knowledge.causes.items()):
+        if not subject.asked("causes", cause_id):
+            continue
         others = telling.alike(one)
         at = ("causes", cause_id, "evidence")
         for other in others[:MOST_TWINS]:

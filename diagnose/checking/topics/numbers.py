@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import timedelta
 from itertools import pairwise
 from typing import get_args
 
@@ -12,6 +13,8 @@ from diagnose.kb.model import Commonness, Effort, Frequency
 from diagnose.kb.spans import windows
 from diagnose.seasons.calendar import Moment
 
+FALL = timedelta(weeks=4)  # before the first frost, from when on what is sown stands over winter
+AT_ONCE = timedelta(weeks=3)  # what stands for years may be cut a little before it is sown anew
 SCALES = {"frequency": Frequency, "commonness": Commonness, "effort": Effort}
 CHANCES = frozenset({"frequency"})  # the scales whose numbers are chances
 FALLING = frozenset({"frequency", "commonness"})  # the scales whose words go from much to little
@@ -104,3 +107,21 @@ def never_opens(subject: Subject) -> Iterator[Finding]:
                     f"at the place assumed '{window}' would open on {opens:%d %B} and close on "
                     f"{closes:%d %B}, before it opens",
                 )  # fmt: skip
+
+
+def harvest_first(subject: Subject) -> Iterator[Finding]:
+    """harvest-before-sowing: what is sown before fall and harvested before it is sown."""
+    year, home = subject.days[0].year, subject.home
+    fall = home.find("first frost", year) - FALL
+    for crop_id, crop in subject.knowledge.crops.items():
+        sow, harvest = crop.season.sow, crop.season.harvest
+        if sow is None or harvest is None or not (readable(sow) and readable(harvest)):
+            continue
+        sown = min(window.find(year, home)[0] for window in windows(sow))
+        cut = min(window.find(year, home)[0] for window in windows(harvest))
+        if cut < sown - AT_ONCE and sown < fall:
+            yield subject.finding(
+                ("crops", crop_id, "season", "harvest"), "harvest-before-sowing",
+                f"it would be harvested from {cut:%d %B} and sown from {sown:%d %B}; "
+                "the two may be swapped",
+            )  # fmt: skip

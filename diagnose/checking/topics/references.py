@@ -52,7 +52,7 @@ def causes(subject: Subject) -> Iterator[Finding]:
 
 
 def others(subject: Subject) -> Iterator[Finding]:
-    """unknown-id: what crops, remedies, letters and rules name."""
+    """unknown-id: what crops, remedies, letters, symptoms, causes and rules name."""
     knowledge = subject.knowledge
     for crop_id, crop in knowledge.crops.items():
         for number, word in enumerate(crop.sources):
@@ -93,11 +93,50 @@ def others(subject: Subject) -> Iterator[Finding]:
         )
         if letter.crop:
             yield from subject.unknown((*at, "crop"), "crops", "crop", letter.crop, knowledge.crops)
+    for symptom_id, symptom in knowledge.symptoms.items():
+        for field, wanted in (("settles", symptom.settles), ("only-with", symptom.only_with)):
+            for word in wanted:
+                yield from subject.unknown(
+                    ("symptoms", symptom_id, field), "symptoms", "symptom", word,
+                    knowledge.symptoms,
+                )  # fmt: skip
+    for cause_id, needy in knowledge.causes.items():
+        for word in needy.needs:
+            yield from subject.unknown(
+                ("causes", cause_id, "needs"), "symptoms", "symptom", word, knowledge.symptoms
+            )
     for rule_id, rule in knowledge.rules.items():
         if rule.source:
             yield from subject.unknown(
                 ("rules", rule_id, "source"), "sources", "source", rule.source, knowledge.sources
             )
+
+    yield from _rounds(subject)
+
+
+def _rounds(subject: Subject) -> Iterator[Finding]:
+    """unknown-id: what rounds.yaml names."""
+    knowledge, at = subject.knowledge, ("rounds", "rounds")
+    bed = knowledge.rounds.bed
+    named = {
+        "same-family": bed.same_family, "set-out": bed.set_out, "covered": bed.covered,
+        "fenced": bed.fenced,
+    }  # fmt: skip
+    for key, word in named.items():
+        if word is not None:
+            yield from subject.unknown(
+                (*at, "bed", key), "symptoms", "symptom", word, knowledge.symptoms
+            )
+    for key, words in (("covers", bed.covers), ("fences", bed.fences)):
+        for number, word in enumerate(words):
+            yield from subject.unknown(
+                (*at, "bed", key, str(number)), "remedies", "remedy", word, knowledge.remedies
+            )
+    for number, sign in enumerate(knowledge.rounds.weather):
+        yield from subject.unknown(
+            (*at, "weather", str(number), "shows"), "symptoms", "symptom", sign.shows,
+            knowledge.symptoms,
+        )  # fmt: skip
 
 
 def dangers(subject: Subject) -> Iterator[Finding]:

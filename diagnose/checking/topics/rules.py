@@ -13,13 +13,14 @@ from typing import get_args
 from diagnose.checking.subject import Subject, pairs
 from diagnose.consultation import Consultation
 from diagnose.kb.load import Finding
-from diagnose.kb.model import DENIED, PRESENT, Decision, Rule, Symptom
+from diagnose.kb.model import ABSENT, DENIED, PRESENT, Decision, Rule, Symptom
 from diagnose.kb.retired import name_now
 from diagnose.reasoning import facts
 from diagnose.reasoning.engine import MOST_CONDITIONS
 from diagnose.reasoning.facts import fact
 
 MOST_WAYS = 200  # ways to meet the 'any of' of one rule; each is a rule to the engines
+RIGHTLY = 0.2  # the share of a cause's own cases that no rule may rule out
 STAGES = ("sow", "harvest")
 OF_THE_DAY = frozenset({"season", "stage", "day-length"})
 
@@ -48,7 +49,10 @@ def names(subject: Subject) -> Iterator[Finding]:
     """unknown-id, not-derived: what rules speak of."""
     knowledge = subject.knowledge
     known = _known_values(subject)
-    given = {*facts.GIVEN, *facts.ANSWER, facts.CONCERN, facts.UNDERSTOOD}
+    given = {
+        *facts.GIVEN, *facts.RECORD, facts.LAST_TIME, *facts.ANSWER, facts.CONCERN,
+        facts.UNDERSTOOD,
+    }  # fmt: skip
     for rule_id, rule in knowledge.rules.items():
         for side, content in (("when", rule.when), ("then", rule.then)):
             for name, value in pairs(content):
@@ -84,6 +88,8 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         "crop": ("crops", knowledge.crops),
         "family": ("crops", sorted({crop.family for crop in crops})),
         "part": ("crops", sorted({part for crop in crops for part in crop.parts})),
+        "eaten": ("crops", sorted({part for crop in crops for part in crop.eaten})),
+        facts.LOOKED_AT: ("crops", sorted({part for crop in crops for part in crop.parts})),
         "season": ("seasons", knowledge.seasons.stretches),
         "stage": ("", STAGES),
         "day-length": (
@@ -94,8 +100,12 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         facts.CONCERN: ("concerns", knowledge.concerns.concerns),
         facts.UNDERSTOOD: ("", ["nothing"]),
         facts.ALERT: ("alerts", knowledge.alerts),
+        **{name: (kind, values) for name, kind, values in _recorded(subject)},
+        facts.LIKELIER: ("causes", knowledge.causes),
+        facts.LESS_LIKELY: ("causes", knowledge.causes),
         facts.RULE_OUT: ("causes", knowledge.causes),
         facts.SKIP: ("symptoms", knowledge.symptoms),
+        facts.ASK: ("symptoms", knowledge.symptoms),
         facts.HIDDEN: ("symptoms", knowledge.symptoms),
         facts.AVOID: ("remedies", knowledge.remedies),
         facts.PREFER: ("remedies", knowledge.remedies),
@@ -103,6 +113,21 @@ def _known_values(subject: Subject) -> dict[str, tuple[str, Collection[str]]]:
         facts.REFER: ("referrals", knowledge.referrals),
         facts.DECIDE: ("", get_args(Decision)),
     }  # fmt: skip
+
+
+def _recorded(subject: Subject) -> list[tuple[str, str, Collection[str]]]:
+    """The facts that a bed's record can give: name, kind of the values, values."""
+    knowledge = subject.knowledge
+    families = sorted({crop.family for crop in knowledge.crops.values()})
+    values: dict[str, tuple[str, Collection[str]]] = {
+        "found-last-year": ("causes", knowledge.causes),
+        "found-this-year": ("causes", knowledge.causes),
+        "family-last-year": ("crops", families),
+        "family-two-years": ("crops", families),
+        "done": ("remedies", knowledge.remedies),
+        facts.LAST_TIME: ("", facts.STATES),
+    }
+    return [(name, *values[name]) for name in (*facts.RECORD, facts.LAST_TIME)]
 
 
 def told(symptom: Symptom) -> list[str]:
@@ -164,8 +189,10 @@ class World:
             if not symptom.derived and parts.intersection(symptom.parts)
             for value in told(symptom)
         ]
+        seen += [fact(facts.LOOKED_AT, part) for part in parts]
         seen += [fact(facts.CONCERN, concern_id) for concern_id in knowledge.concerns.concerns]
         seen.append(fact(facts.UNDERSTOOD, "nothing"))
+        seen += [fact(name, v) for name, _, values in _recorded(self.subject) for v in values]
         causes = [c for c, crops in self.subject.hosts.items() if crop_id in crops]
         seen += [fact("cause", cause_id) for cause_id in causes]
         seen += [fact("cause-kind", knowledge.causes[cause_id].kind) for cause_id in causes]
@@ -310,3 +337,41 @@ def loops(subject: Subject) -> Iterator[Finding]:
             before = {rule_id: found - {first} for rule_id, found in before.items()}
         else:
             return
+
+
+def against_cause(subject: Subject) -> Iterator[Finding]:
+    """rule-against-cause: a rule that rules a cause out on what its own file says is likely.
+
+    Only rules that wait for nothing but what is seen are judged: those of a day or of what was
+    concluded have grounds of their own.
+    """
+    knowledge = subject.knowledge
+    shares = cache(subject.reasoner.tables.shares)
+    row = subject.reasoner.tables.row
+
+    def likely(cause: str, name: str, values: str | list[str]) -> float:
+        """How often a case of a cause would be told so."""
+        states = dict(zip(knowledge.symptoms[name].states, shares(name)[row[cause]], strict=True))
+        there = 1 - states[ABSENT]
+        total = 0.0
+        for value in [values] if isinstance(values, str) else values:
+            if value.startswith(DENIED):
+                total += 1 - states[value.removeprefix(DENIED)]
+            else:
+                total += there if value == PRESENT else states.get(value, 0.0)
+        return min(total, 1.0)
+
+    for rule_id, rule in knowledge.rules.items():
+        seen = {name: v for name, v in rule.when.items() if name in knowledge.symptoms}
+        if not seen or not rule.when.keys() <= {*seen, "crop", "family"}:
+            continue
+        for name, cause in pairs(rule.then):
+            if name != facts.RULE_OUT or cause not in row:
+                continue
+            wrong = prod(likely(cause, name, values) for name, values in seen.items())
+            if wrong >= RIGHTLY:
+                yield subject.finding(
+                    ("rules", rule_id, "then", "rule-out"), "rule-against-cause",
+                    f"it would rule out {cause} in {wrong:.0%} of its own cases, by what its file "
+                    f"says of {' and '.join(seen)}; mend one of the two",
+                )  # fmt: skip

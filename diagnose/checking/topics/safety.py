@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from diagnose.checking.subject import Subject, pairs, prose
+from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.load import Finding
 from diagnose.kb.model import Cause, Must, Products
 from diagnose.reasoning import facts
@@ -151,7 +151,7 @@ def food(subject: Subject) -> Iterator[Finding]:
             continue
         says = re.compile(never.says)
         everywhere = not never.causes and not never.kinds
-        for path, text in prose(knowledge):
+        for path, text in subject.prose():
             cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
             about = cause is not None and (path[1] in never.causes or cause.kind in never.kinds)
             found = says.search(text) if everywhere or about else None
@@ -224,7 +224,7 @@ def products(subject: Subject) -> Iterator[Finding]:
     if "safety" in subject.broken:
         return
     words = _Words(subject.knowledge.safety.products)
-    for path, text in prose(subject.knowledge):
+    for path, text in subject.prose():
         found = words.search(text)
         if found:
             yield subject.finding(

@@ -1,0 +1,1 @@
+"""Line pictures of what people can see, made from the short descriptions of the knowledge."""

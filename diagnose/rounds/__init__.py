@@ -1,0 +1,1 @@
+"""The round: gardens, beds, visits, their weather, and what to look for next."""
