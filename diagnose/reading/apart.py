@@ -86,7 +86,7 @@ def cut_up(lexicon: Lexicon, text: Said, crop: str | None = None) -> Cut:
     cut = []
     for tokens in sentences(about):
         clauses = list(segments(lexicon, tokens))
-        parted = list(pieces(tokens, clauses))
+        parted = list(pieces(lexicon, tokens, clauses))
         cut.append((owners(lexicon, tokens, parted), clauses, parted))
     named = crops(lexicon, ((tokens, parted) for tokens, _, parted in cut))
     crop = crop or (named[0] if named else None)

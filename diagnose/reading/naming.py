@@ -145,7 +145,9 @@ def owners(lexicon: Lexicon, tokens: Sequence[Token], cut: Iterable[Sequence[int
     return found
 
 
-def pieces(tokens: Sequence[Token], clauses: Iterable[list[int]]) -> Iterator[list[int]]:
+def pieces(
+    lexicon: Lexicon, tokens: Sequence[Token], clauses: Iterable[list[int]]
+) -> Iterator[list[int]]:
     """The pieces of clauses that 'and' parts.
 
     One that holds no more than names goes with the piece before it, and where there is none with
@@ -153,7 +155,7 @@ def pieces(tokens: Sequence[Token], clauses: Iterable[list[int]]) -> Iterator[li
     """
     piece: list[int] = []
     for part in _parted(tokens, clauses):
-        if piece and not _bare(tokens, piece) and not _bare(tokens, part):
+        if piece and not _bare(lexicon, tokens, piece) and not _bare(lexicon, tokens, part):
             yield piece
             piece = []
         piece = [*piece, *part]
@@ -175,9 +177,11 @@ def _parted(tokens: Sequence[Token], clauses: Iterable[list[int]]) -> Iterator[l
             yield part
 
 
-def _bare(tokens: Sequence[Token], piece: Iterable[int]) -> bool:
+def _bare(lexicon: Lexicon, tokens: Sequence[Token], piece: Sequence[int]) -> bool:
     """Whether a piece names crops and says nothing of them."""
     weighty = [i for i in piece if any(key[0] not in (SELF, CLASS) for key in tokens[i].keys)]
+    if any(lexicon.listed(tokens, i, "fine") for i in piece):
+        return False
     return any(tokens[i].crop for i in piece) and all(tokens[i].crop for i in weighty)
 
 
