@@ -30,14 +30,15 @@ AND = frozenset({"and", "or", "&"})
 class Classes(msgspec.Struct, frozen=True):
     """The classes of words: those of a key, and those of each name of a crop.
 
-    `crops` are the crops by their names, `stands` the classes of each crop, `parts` the keys of the
-    words that name a part of a plant, `owned` those before which a name tells only whose it is;
-    `namesakes` those of creatures that go by a crop's name; `of_part` are the classes that name a
-    part, `names_part` all of these.
+    `crops` are the crops by their names, `heads` the first words of these, `stands` the classes of
+    each crop; `parts` the keys of the words that name a part of a plant, `owned` those before which
+    a name tells only whose it is, `namesakes` those of creatures that go by a crop's name;
+    `of_part` are the classes that name a part, `names_part` all of these.
     """
 
     of_key: dict[str, Element]
     crops: dict[str, str]
+    heads: Element
     stands: dict[str, Element]
     parts: Element
     owned: Element
@@ -73,9 +74,11 @@ class Classes(msgspec.Struct, frozen=True):
             )
             for crop in crops
         }
+        by_name = _named(crops)
         return cls(
             {key: frozenset(found) for key, found in of_key.items()},
-            _named(crops),
+            by_name,
+            frozenset(SELF + name.split()[0] for name in by_name),
             stands,
             frozenset(parts),
             keys.of_each((*words.parts, *words.namesakes)),
@@ -124,6 +127,8 @@ def _itself(keys: Element) -> Element:
 
 def _at(classes: Classes, tokens: Sequence[Token], i: int) -> tuple[int, str | None]:
     """How many tokens from i on name a crop, and which; 1 and None where they name none."""
+    if classes.heads.isdisjoint(very(tokens[i].text)):
+        return 1, None
     for size in range(min(MOST, len(tokens) - i), 0, -1):
         words = [token.text for token in tokens[i : i + size]]
         for form in very(words[-1]):
