@@ -601,13 +601,16 @@ class Consultation:
             return (*found.values, ABSENT)
         return (*forms, PRESENT, ABSENT)
 
-    def plan(self, cause: str) -> advice.Plan:
-        """The plan for one cause: the rules run once more with that cause as the answer."""
+    def closure_if(self, cause: str) -> Closure:
+        """Everything the rules conclude, run once more with one cause as the answer."""
         kind = self.reasoner.knowledge.causes[cause].kind
         more = [fact("cause", cause), fact("cause-kind", kind)]
         more += [fact(facts.LAST_TIME, s) for s in facts.STATES if fact(s, cause) in self.record]
-        closure = self.reasoner.engine.close([*self.given, *more])
-        return advice.make_plan(self.reasoner.knowledge, cause, closure)
+        return self.reasoner.engine.close([*self.given, *more])
+
+    def plan(self, cause: str) -> advice.Plan:
+        """The plan for one cause: what the rules conclude with that cause as the answer."""
+        return advice.make_plan(self.reasoner.knowledge, cause, self.closure_if(cause))
 
     @cached_property
     def stop(self) -> StopReason | None:

@@ -7,7 +7,6 @@ and set aside under another name.
 from __future__ import annotations
 
 import contextlib
-import secrets
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -16,15 +15,12 @@ from typing import Annotated, Literal
 import msgspec
 
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.errors import UsageError
-from diagnose.inputs import plain_file, write_whole
+from diagnose.inputs import write_whole
 from diagnose.journal import Journal, Step, replay
 from diagnose.kb.retired import successor
 from diagnose.reasoning.facts import RECORDED, Observation
 from diagnose.seasons.calendar import MonthDay, Place
-
-LARGEST = 2_000_000  # bytes of one file
-DAMAGED = ".damaged"
+from diagnose.shelf import Shelf, new_name
 
 DayText = Annotated[str, msgspec.Meta(pattern=r"^(19|20)\d\d-\d\d-\d\d$")]
 Frost = Annotated[str, msgspec.Meta(pattern=r"^\d\d-\d\d$")]
@@ -98,10 +94,8 @@ class Keeper:
     """Keeps one consultation in a file of its own."""
 
     def __init__(self, file: Path | None = None, begun: str = "") -> None:
-        now = datetime.now()
-        name = f"{now:%Y%m%d-%H%M%S}-{secrets.token_hex(2)}"
-        self.file = file or _consultations() / f"{name}.json"
-        self.begun = begun or now.isoformat(timespec="seconds")
+        self.file = file or _consultations() / f"{new_name()}.json"
+        self.begun = begun or datetime.now().isoformat(timespec="seconds")
 
     def another(self) -> Keeper:
         """What keeps the next consultation."""
@@ -137,17 +131,7 @@ class Keeper:
 
 def listed() -> tuple[list[tuple[str, Kept]], list[str]]:
     """The kept consultations by name, newest first, and the names of those set aside just now."""
-    found, aside = [], []
-    with contextlib.suppress(OSError):
-        for file in sorted(_consultations().glob("*.json"), reverse=True):
-            kept = _read(file)
-            if kept is None:
-                aside.append(file.name)
-                with contextlib.suppress(OSError):
-                    file.rename(file.with_name(file.name + DAMAGED))
-            else:
-                found.append((file.stem, kept))
-    return found, aside
+    return _shelf().listed()
 
 
 def unfinished() -> tuple[str, Kept] | None:
@@ -155,32 +139,18 @@ def unfinished() -> tuple[str, Kept] | None:
     return next(((name, k) for name, k in listed()[0] if k.state == "unfinished"), None)
 
 
-def _read(file: Path) -> Kept | None:
-    try:
-        kept = msgspec.json.decode(plain_file(file, LARGEST), type=Kept)
-        _start(kept)
-    except (OSError, ValueError, RecursionError, msgspec.MsgspecError):
-        return None
-    return kept
+def _shelf() -> Shelf[Kept]:
+    return Shelf(_consultations, Kept, "consultation", _start)
 
 
 def named(name: str) -> Kept:
     """The kept consultation of that name. Raises UsageError where there is none."""
-    found, _ = listed()
-    for known, kept in found:
-        if known == name:
-            return kept
-    names = ", ".join(known for known, _ in found[:5]) or "none is kept"
-    raise UsageError(f"no consultation {name!r} is kept; there are: {names}")
+    return _shelf().named(name)
 
 
 def drop(name: str) -> None:
     """Drop a kept consultation. Raises UsageError where there is none, or it cannot be removed."""
-    named(name)
-    try:
-        (_consultations() / f"{name}.json").unlink()
-    except OSError as error:
-        raise UsageError(f"{name} cannot be dropped: {error.strerror}") from None
+    _shelf().drop(name)
 
 
 def keeper_of(name: str, kept: Kept) -> Keeper:
@@ -217,11 +187,7 @@ def opened(kept: Kept, reasoner: Reasoner) -> Opened:
 
 def remove_leftovers() -> None:
     """Remove parts of files that a killed run left behind, once they are an hour old."""
-    now = datetime.now().timestamp()
-    with contextlib.suppress(OSError):
-        for part in _consultations().glob(".*.json.*"):
-            if now - part.stat().st_mtime > 3600:
-                part.unlink()
+    _shelf().remove_leftovers()
 
 
 __all__ = [

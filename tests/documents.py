@@ -24,14 +24,21 @@ from diagnose.journal import Journal
 from diagnose.kb import model, shapes
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
+from diagnose.pages.demonstration import slides
 from diagnose.pages.readings import how_read
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import distribution, host_odds, season_odds
+from diagnose.teaching.demonstration import case_journal
+from diagnose.teaching.hidden import Wish, hide
+from diagnose.teaching.practice import Round
 from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue, Leave
+from diagnose.terminal.practising import Practising
 from diagnose.terminal.screen import PlainScreen
-from tests.rounds.season import played
+from diagnose.terminal.slides import told
+from tests.rounds.season import played as season_played
+from tests.teaching.players import Player
 from tests.validation import resting
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
@@ -58,6 +65,29 @@ def transcript(reasoner: Reasoner) -> str:
     start = Consultation(reasoner, DAY, reasoner.home())
     with contextlib.suppress(Leave):
         Dialogue(PlainScreen(out, 88), asker, Journal.begin(start)).run()
+    return f"```\n{out.getvalue().strip()}\n```"
+
+
+def demonstration(reasoner: Reasoner) -> str:
+    """A demonstration line by line, as with --plain."""
+    out = io.StringIO()
+    start = Consultation(reasoner, DAY, reasoner.home())
+    case = reasoner.knowledge.causes["beet-leafminer"].cases[1]
+    name = reasoner.knowledge.causes["beet-leafminer"].name
+    made = slides(case_journal(case, start), case.text, name)
+    told(made, PlainScreen(out, 88), LineAsker(io.StringIO("\n" * len(made)), out))
+    return f"```\n{out.getvalue().strip()}\n```"
+
+
+def practice(reasoner: Reasoner, good: bool) -> str:
+    """A round of practice, played well or badly."""
+    out = io.StringIO()
+    start = Consultation(reasoner, DAY, reasoner.home())
+    hidden = hide(start, Wish("middle", ("early-summer",), ("beet", "chard", "spinach")), 4)
+    player = Player(out, good)
+    game = Practising(PlainScreen(out, 88), player, Round(start, hidden, 4, ("Reds", "Blues")))
+    player.game = game
+    game.run()
     return f"```\n{out.getvalue().strip()}\n```"
 
 
@@ -217,24 +247,34 @@ def _bounds(kind: msgspec.inspect.IntType | msgspec.inspect.FloatType) -> str:
     return "" if kind.ge is None or kind.le is None else f" ({kind.ge:g} to {kind.le:g})"
 
 
-def page(name: str, mark: str, made: str) -> tuple[Path, str, str]:
-    """A page's path, its present text, and its text with the part between the marks made anew."""
+def page(name: str, *made: tuple[str, str]) -> tuple[Path, str, str]:
+    """A page's path, its present text, and its text with the parts between marks made anew."""
     path = DOCS / name
-    now = path.read_text(encoding="utf-8")
-    pattern = rf"(<!-- {mark}: [^>]*-->\n).*?(<!-- end of {mark} -->)"
-    return path, now, re.sub(pattern, lambda m: f"{m[1]}{made}\n{m[2]}", now, flags=re.DOTALL)
+    now = fresh = path.read_text(encoding="utf-8")
+    for mark, part in made:
+        pattern = rf"(<!-- {mark}: [^>]*-->\n).*?(<!-- end of {mark} -->)"
+        fresh = re.sub(
+            pattern, lambda m, part=part: f"{m[1]}{part}\n{m[2]}", fresh, flags=re.DOTALL
+        )
+    return path, now, fresh
 
 
 def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
     """Every page with made parts."""
     return [
-        page("reasoning.md", "example", example(reasoner)),
-        page("reading.md", "apart", apart(reasoner)),
-        page("consultation.md", "transcript", transcript(reasoner)),
-        page("sources.md", "list", sources(reasoner.knowledge)),
-        page("reference.md", "fields", reference()),
-        page("round.md", "season", played()[0]),
-        page("drawings.md", "shapes", drawn()),
+        page("reasoning.md", ("example", example(reasoner))),
+        page("reading.md", ("apart", apart(reasoner))),
+        page("consultation.md", ("transcript", transcript(reasoner))),
+        page(
+            "teaching.md",
+            ("demonstration", demonstration(reasoner)),
+            ("played well", practice(reasoner, good=True)),
+            ("played badly", practice(reasoner, good=False)),
+        ),
+        page("sources.md", ("list", sources(reasoner.knowledge))),
+        page("reference.md", ("fields", reference())),
+        page("round.md", ("season", season_played()[0])),
+        page("drawings.md", ("shapes", drawn())),
     ]
 
 

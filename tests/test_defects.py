@@ -19,7 +19,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from diagnose import kept
+from diagnose import kept, shelf
 from diagnose.commands import main
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import UsageError
@@ -230,7 +230,7 @@ def test_what_cannot_be_gone_on_with_is_set_aside_13(small: Reasoner, how: str) 
     found, aside = kept.listed()
     assert [name for name, _ in found] == [whole.name]
     assert aside == [bad.file.name]
-    assert bad.file.with_name(bad.file.name + kept.DAMAGED).exists()
+    assert bad.file.with_name(bad.file.name + shelf.DAMAGED).exists()
     assert kept.listed()[1] == []
 
 

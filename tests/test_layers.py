@@ -13,13 +13,14 @@ from diagnose.kb.store import MAKERS
 PACKAGE = Path(diagnose.__file__).parent
 FROM_THE_GROUND_UP = (
     "errors", "inputs", "seasons", "kb", "reasoning", "reading", "listening", "consultation",
-    "cases", "journal", "checking", "ready", "settings", "kept", "drawings", "rounds", "pages",
+    "cases", "journal", "checking", "ready", "settings", "shelf", "kept", "teaching", "drawings",
+    "rounds", "pages",
     "documents", "terminal", "bench", "tuning", "commands",
 )  # fmt: skip
 ONLY_IN = {  # a library, and the one place that imports it
     "durable": {"reasoning/durable.py"},
     "clips": {"reasoning/clips.py"},
-    "prompt_toolkit": {"terminal/askers.py"},
+    "prompt_toolkit": {"terminal/askers.py", "terminal/slides.py"},
     "sqlite3": {"rounds/store.py"},
     "icalendar": {"rounds/calendar.py"},
     "rich": {"terminal/screen.py", "terminal/table.py"},

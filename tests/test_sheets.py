@@ -36,7 +36,7 @@ def test_those_of_one_symptom(capsys, tmp_path: Path) -> None:
     assert (tmp_path / "mines.html").read_text(encoding="utf-8").count("<figure>") == 3
     code, said, _ = run(capsys, "leaf-mines")
     assert code == 0
-    assert "winding trails: A leaf with a pale line" in said
+    assert "winding trails (mines-winding): A leaf with a pale line" in said
 
 
 @pytest.mark.parametrize(

@@ -59,6 +59,11 @@ class Comparison:
         """Whether a case that came first no longer does."""
         return any(m.before.place == 1 and m.after.place != 1 for m in self.moves or ())
 
+    @property
+    def can_hurt(self) -> tuple[Difference, ...]:
+        """What touches safety, help, measures or what may be eaten."""
+        return tuple(entry for entry in self.entries if entry.can_hurt)
+
 
 def folder_of(name: str, knowledge: Path, scratch: Path) -> Path:
     """The folder that a name means: a folder, else the knowledge at that git revision.
@@ -128,17 +133,23 @@ def page(found: Comparison) -> Page:
             )  # fmt: skip
     if not found.entries and not found.moves:
         return [*shown, text("Nothing differs.")]
+    files = (found.new.knowledge, found.old.knowledge)
+    if found.can_hurt:
+        shown += _entries("Touches safety, measures or what may be eaten", found.can_hurt, files)
     for kind in load.KINDS:
-        shown += _entries(kind.capitalize(), [d for d in found.entries if d.kind == kind])
+        rest = [d for d in found.entries if d.kind == kind and not d.can_hurt]
+        shown += _entries(kind.capitalize(), rest, files)
     return shown + _cases(found)
 
 
-def _entries(noun: str, entries: Sequence[Difference]) -> Page:
+def _entries(noun: str, entries: Sequence[Difference], sides: Sequence[Knowledge]) -> Page:
     if not entries:
         return []
     shown: Page = [heading(noun)]
     for entry in entries:
-        shown.append(item(f"{entry.id} {entry.what}", MARKS[entry.what]))
+        places = (side.place(entry.kind, entry.id).rpartition(":")[0] for side in sides)
+        file = next(filter(None, places), entry.kind)
+        shown.append(item(f"{entry.id} {entry.what} ({file})", MARKS[entry.what]))
         shown += [item(str(field), level=1) for field in entry.fields]
     return shown
 
@@ -175,7 +186,7 @@ def as_json(found: Comparison) -> dict[str, Any]:
         "old": _side(found.old),
         "new": _side(found.new),
         "entries": [
-            {"kind": d.kind, "id": d.id, "what": d.what,
+            {"kind": d.kind, "id": d.id, "what": d.what, "can_hurt": d.can_hurt,
              "fields": [field._asdict() for field in d.fields]}
             for d in found.entries
         ],

@@ -41,7 +41,7 @@ def schema(kind: str) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """A part of a schema, less what depends on the versions of Python and msgspec."""
+    """A part of a schema in draft 7, less what depends on the versions of Python and msgspec."""
     if isinstance(value, list):
         return [_tidy(part) for part in value]
     if not isinstance(value, dict):
@@ -51,6 +51,8 @@ def _tidy(value: Any) -> Any:
         tidy["description"] = cleandoc(about)
     if "enum" in tidy.get("propertyNames", ()):  # msgspec before 0.23 does not list the keys
         del tidy["propertyNames"]
+    if "prefixItems" in tidy:  # what draft 7 calls items
+        tidy["items"] = tidy.pop("prefixItems")
     if "anyOf" in tidy:  # msgspec before 0.22 puts null first
         tidy["anyOf"].sort(key=lambda one: one == {"type": "null"})
     return tidy

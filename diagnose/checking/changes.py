@@ -36,6 +36,15 @@ class Field(NamedTuple):
         return f"{self.path}: {_changed(self.old, self.new)}"
 
 
+CAN_HURT: dict[str, tuple[str, ...]] = {
+    "causes": ("eat", "harvest", "cautions", "referral", "matters", "remedies", "next-season"),
+    "crops": ("eaten",),
+    "rules": ("then.alert", "then.caution", "then.refer", "then.decide", "then.avoid"),
+    "remedies": (), "cautions": (), "referrals": (), "alerts": (), "dangers": (), "safety": (),
+}  # fmt: skip
+"""The fields by kind in which a slip can hurt someone; of a kind without fields it is all of it."""
+
+
 class Difference(NamedTuple):
     """An entry that was added, is gone, or changed in these fields."""
 
@@ -43,6 +52,18 @@ class Difference(NamedTuple):
     id: str
     what: Literal["added", "gone", "changed"]
     fields: tuple[Field, ...] = ()
+
+    @property
+    def can_hurt(self) -> bool:
+        """Whether it touches safety, help, measures or what may be eaten."""
+        telling = CAN_HURT.get(self.kind)
+        if telling is None:
+            return False
+        return (
+            not telling
+            or not self.fields
+            or any(f.path == t or f.path.startswith(f"{t}.") for f in self.fields for t in telling)
+        )
 
     @property
     def moves_cases(self) -> bool:
@@ -90,7 +111,24 @@ def _changed(old: Any, new: Any) -> str:
         return "; ".join(more + less) or "in another order"
     if old is None or new is None:
         return f"+ {_said(new)}" if old is None else f"- {_said(old)}"
+    if isinstance(old, str) and isinstance(new, str):
+        old, new = differing(old, new)
     return f"{_said(old)} -> {_said(new)}"
+
+
+def differing(old: str, new: str, context: int = 4) -> tuple[str, str]:
+    """The parts in which two texts differ, whole, with a few words before and after."""
+    one, other = old.split(" "), new.split(" ")
+    least = min(len(one), len(other))
+    start = next((n for n in range(least) if one[n] != other[n]), least)
+    end = next((n for n in range(least - start) if one[-1 - n] != other[-1 - n]), least - start)
+
+    def part(words: list[str]) -> str:
+        first, last = max(start - context, 0), min(len(words) - end + context, len(words))
+        shown = " ".join(words[first:last])
+        return f"{'... ' if first else ''}{shown}{' ...' if last < len(words) else ''}"
+
+    return part(one), part(other)
 
 
 def _said(value: Any) -> str:
@@ -99,7 +137,7 @@ def _said(value: Any) -> str:
             return f'"{short(value["text"])}"'
         return "{" + ", ".join(f"{k}: {_said(v)}" for k, v in value.items() if v) + "}"
     if isinstance(value, str):
-        return value if len(value) <= 60 and " " not in value else f'"{short(value)}"'
+        return f'"{value}"' if " " in value else value
     return str(value)
 
 

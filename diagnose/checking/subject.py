@@ -209,6 +209,8 @@ def prose(knowledge: Knowledge) -> Iterator[tuple[tuple[str, ...], str]]:
     for danger_id, danger in knowledge.dangers.items():
         for key in ("look", "harm", "first_aid", "until_known", "eat"):
             yield ("dangers", danger_id, key.replace("_", "-")), getattr(danger, key)
+    for drawing_id, drawing in knowledge.drawings.items():
+        yield ("drawings", drawing_id, "words"), drawing.words
     for kind in ("remedies", "cautions", "referrals", "alerts"):
         for entry_id, entry in getattr(knowledge, kind).items():
             yield (kind, entry_id, "text"), entry.text

@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 
 NAMES = (
     "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
-    "report", "weather", "records", "crops", "show", "drawings", "place", "check", "baseline",
-    "confusion", "coverage", "try_phrase", "compare", "new", "schema",
+    "report", "weather", "records", "place", "crops", "show", "drawings", "demonstrate",
+    "practice", "lesson", "check", "baseline", "confusion", "coverage", "try_phrase",
+    "compare", "new", "schema", "tidy", "migrate",
 )  # fmt: skip
 
 

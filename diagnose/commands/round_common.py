@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from diagnose.rounds.model import Bed, Garden
     from diagnose.rounds.store import Store
 
-FORMS = (".html", ".md")
-
 
 @contextmanager
 def the_store(options: argparse.Namespace) -> Iterator[Store]:
@@ -121,16 +119,13 @@ def the_crop(knowledge: Knowledge, name: str) -> str:
 
 def hand_out(options: argparse.Namespace, page: Page) -> None:
     """Show a page, or write it to the file that was named with --to."""
-    from diagnose.documents.as_text import html, markdown
+    from diagnose.documents.files import put
+    from diagnose.documents.paper import forms
 
     if options.to is None:
         screen(options).show(page)
         return
-    path = Path(options.to).expanduser()
-    if path.suffix not in FORMS:
-        raise UsageError(f"{options.to!r} must end in {' or '.join(FORMS)}")
-    written = markdown(page) if path.suffix == ".md" else html(page, page[0].text)
-    write_new(path, written.encode())
+    print(f"Wrote {put(options.to, forms([page]))}")
 
 
 def write_new(path: Path, data: bytes) -> None:

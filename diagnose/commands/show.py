@@ -22,6 +22,7 @@ def register(commands: Commands) -> None:
         "--weather", metavar="FILE", default=None,
         help="daily temperatures (CSV: date,min_c,max_c): when the cause comes, by warmth",
     )  # fmt: skip
+    made.add_argument("--to", metavar="FILE", default=None, help="write it, as .html or .md")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -65,5 +66,12 @@ def run(options: argparse.Namespace) -> int:
     files = dict.fromkeys(knowledge.place(*named).rpartition(":")[0] for named in found)
     own = " ".join(dict.fromkeys(filter(None, (whose(knowledge, *named) for named in found))))
     page.append(note(f"This stands in {' and '.join(files)} {own}".rstrip()))
+    if options.to:
+        from diagnose.documents import paper
+        from diagnose.documents.files import put
+
+        made = paper.cause(knowledge, ident) if kind == "causes" else paper.forms([page])
+        print(f"Wrote {put(options.to, made)}")
+        return FINE
     screen(options).show(page)
     return FINE

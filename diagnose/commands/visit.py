@@ -49,6 +49,7 @@ def register(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Enter what is told; where nothing is, ask."""
     from diagnose.commands.round_common import garden_of, the_bed, the_day, the_store
+    from diagnose.inputs import plain
     from diagnose.pages import rounds
     from diagnose.pages.blocks import note
     from diagnose.rounds.history import record_of
@@ -63,7 +64,7 @@ def run(options: argparse.Namespace) -> int:
             return _forget(options, store, bed, day)
         if any(getattr(options, name) is not None for name in TOLD):
             with store.changing():
-                visit_on(store, bed, day, options.note or "")
+                visit_on(store, bed, day, plain(options.note or ""))
                 _enter(options, store, reasoner, bed, day)
         else:
             _ask(options, store, reasoner, bed, day)
@@ -99,7 +100,7 @@ def _enter(
     options: argparse.Namespace, store: Store, reasoner: Reasoner, bed: Bed, day: date
 ) -> None:
     """Enter what the options tell."""
-    from diagnose.inputs import day_of
+    from diagnose.inputs import day_of, plain
     from diagnose.rounds.history import record_of
     from diagnose.rounds.model import Due, new_id
     from diagnose.rounds.visits import did, found, look_again, open_findings
@@ -115,13 +116,13 @@ def _enter(
         _went_on(store, reasoner, bed, finding, day, options.state, count)
     if options.found is not None:
         cause = _cause(reasoner, options.found, record_of(store, bed).growing(day))
-        finding = found(store, bed, day, cause, count, options.per or "")
+        finding = found(store, bed, day, cause, count, plain(options.per or ""))
         look_again(store, reasoner, bed, finding, day)
     for words in options.did or ():
         latest = finding or next(iter(open_findings(record_of(store, bed), day)), None)
         did(store, bed, day, _measure(options, reasoner, words), latest)
     if options.due is not None:
-        what = options.what or "look again"
+        what = plain(options.what or "look again")
         store.put(Due(new_id(), bed.id, day_of(options.due).isoformat(), what))
 
 
@@ -202,6 +203,7 @@ def _ask(
 ) -> None:
     """Go through a visit, question by question; each answer is kept at once."""
     from diagnose.commands.round_common import ask_for
+    from diagnose.inputs import plain
     from diagnose.pages.blocks import heading, item, text
     from diagnose.pages.rounds import finding_name
     from diagnose.pages.sayings import day as in_words
@@ -226,7 +228,9 @@ def _ask(
                 shown.show([text(f"{error}.")])
     for due in waiting(store, [bed.id], day):
         if due.finding is None and due.day <= day.isoformat():
-            said = ask_for(options, f"{due.what}: done? yes or no", ("yes", "no"), needed=False)
+            said = ask_for(
+                options, f"{plain(due.what)}: done? yes or no", ("yes", "no"), needed=False
+            )
             if said.lower() in ("yes", "y"):
                 settle(store, due, day)
     measures = _measures_at_hand(reasoner, record, still, day)

@@ -18,7 +18,7 @@ ACROSS, DOWN = 2, 4  # dots of a cell
 # The bit of each dot of a braille cell (Unicode 16.0, block Braille Patterns, U+2800; from memory).
 BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]])
 BLANK = 0x2800
-COARSE = 1.8  # units to a dot: from there on fine lines are broken, so that outlines stand out
+COARSE = 1.3  # units to a dot: from there on fine lines are broken, and give way to tones
 # Which dots of a cell each sign of ASCII covers, row by row.
 SIGNS = {
     " ": "00 00 00 00", ".": "00 00 00 01", ",": "00 00 00 10", "_": "00 00 00 11",
@@ -62,12 +62,18 @@ def dots(drawn: Picture, wide: int, high: int) -> Dots:
         "brown": (xs + ys) % 3 == 0,
         "dark": np.ones_like(grid),
     }
+    toned = np.zeros_like(grid)
     for tint in drawn.tints:
-        grid |= _covered(tint.area, middles) & patterns[tint.ink]
+        covered = _covered(tint.area, middles)
+        toned |= covered
+        grid |= covered & patterns[tint.ink]
     for stroke in drawn.strokes:
         if stroke.weight >= 1.6 * unit:
             grid |= _covered(stroke.lines.buffer(stroke.weight / 2), middles)
-        _trace(grid, stroke.lines, unit, broken=stroke.weight <= FINE and unit > COARSE)
+        traced = _traced(grid.shape, stroke.lines, unit)
+        if stroke.weight <= FINE and unit > COARSE:
+            traced &= ((xs + ys) % 2 == 0) & ~toned
+        grid |= traced
     for specks in drawn.specks:
         _set(grid, shapely.get_coordinates(specks.points), unit)
         if specks.size >= 1.6 * unit:
@@ -77,9 +83,9 @@ def dots(drawn: Picture, wide: int, high: int) -> Dots:
 
 def _pale(xs: npt.NDArray[np.int_], ys: npt.NDArray[np.int_], unit: float) -> Dots:
     """A light pattern of dots, closer where a dot is large."""
-    coarse: Dots = (xs % 2 == 0) & (ys % 2 == 0)
-    fine: Dots = (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0
-    return coarse if unit > COARSE else fine
+    close: Dots = (xs % 2 == 0) & (ys % 2 == 0)
+    apart: Dots = (xs + 2 * (ys // 2 % 2)) % 4 + ys % 2 == 0
+    return close if unit > COARSE else apart
 
 
 def _covered(
@@ -90,16 +96,11 @@ def _covered(
     return found
 
 
-def _trace(grid: Dots, lines: BaseGeometry, unit: float, broken: bool) -> None:
-    """Set the dots along lines; of a broken one every other dot."""
-    dense = shapely.segmentize(lines, unit * 0.45)
-    if not broken:
-        _set(grid, shapely.get_coordinates(dense), unit)
-        return
-    apart = np.zeros_like(grid)
-    _set(apart, shapely.get_coordinates(dense), unit)
-    ys, xs = np.indices(grid.shape)
-    grid |= apart & ((xs + ys) % 2 == 0)
+def _traced(shape: tuple[int, ...], lines: BaseGeometry, unit: float) -> Dots:
+    """The dots along lines."""
+    grid = np.zeros(shape, dtype=bool)
+    _set(grid, shapely.get_coordinates(shapely.segmentize(lines, unit * 0.45)), unit)
+    return grid
 
 
 def _set(grid: Dots, points: npt.NDArray[np.float64], unit: float) -> None:

@@ -73,6 +73,8 @@ def _lines(found: BaseGeometry) -> list[BaseGeometry]:
     """The lines of a geometry, and the rings of its areas."""
     lines = []
     for part in shapely.get_parts(found):
+        if part.is_empty:
+            continue
         if part.geom_type == "Polygon":
             lines += [part.exterior, *part.interiors]
         elif part.geom_type in ("LineString", "LinearRing"):

@@ -41,6 +41,11 @@ class Body:
         """Its width."""
         return float(self.region.bounds[3] - self.region.bounds[1])
 
+    @property
+    def edge(self) -> BaseGeometry:
+        """The line around it, or around the largest piece of it."""
+        return max(shapely.get_parts(self.region), key=lambda piece: piece.area).exterior
+
     def layer(self) -> Layer:
         """The body with all that is on it, still lying along x."""
         left = self.region.difference(shapely.union_all(self.gone)) if self.gone else self.region
@@ -48,7 +53,7 @@ class Body:
         made = self.on.changed(lambda found: found.intersection(left))
         made.region = left
         if self.outlined:
-            made.line(left.boundary, LINE)
+            made.line(shapely.boundary(left), LINE)
         if self.ribs:
             seen = MultiLineString(self.ribs).intersection(left)
             if self.hidden:
@@ -123,6 +128,8 @@ class Body:
     ) -> list[tuple[float, float]]:
         """At most `count` points in a region, no nearer to one another than `apart`."""
         region = within if within is not None and not within.is_empty else self.region
+        if not count or region.is_empty:
+            return []
         shapely.prepare(region)
         low, bottom, high, top = region.bounds
         found: list[tuple[float, float]] = []

@@ -17,6 +17,8 @@ from diagnose.drawings.body import Body
 from diagnose.drawings.picture import FINE, LINE
 from diagnose.kb import shapes
 
+HAIR = 0.8  # units: just heavier than a vein, so that it stays whole at a coarse scale
+
 
 def draw(body: Body, mark: shapes.AnyMark) -> None:
     """Draw a mark on a body."""
@@ -49,7 +51,7 @@ def _wedge(body: Body, at: tuple[float, float], size: float) -> BaseGeometry:
 
 def bites(body: Body, mark: shapes.Bites) -> None:
     """Pieces out of its edge."""
-    edge = body.region.exterior
+    edge = body.edge
     shares = [(i + 0.5) / mark.count for i in range(mark.count)]
     if mark.edge != "notched":
         shares = [s + body.rng.uniform(-0.25, 0.25) / mark.count for s in shares]
@@ -136,7 +138,7 @@ def _trail(body: Body, number: int, count: int) -> None:
         room = max(outlines.half_width(body.region, x) - 7, 1)
         points.append((x, 0.85 * room * math.sin(3.6 * math.pi * share + 0.5)))
     area = outlines.ribbon(points, 1.2, 8).intersection(body.region.buffer(-1.5))
-    body.on.line(area.boundary, FINE)
+    body.on.line(area.boundary, LINE)
     body.hidden.append(area)
     line = outlines.smooth(points)[16::3]
     body.on.dot(body.points([tuple(p) for p in line]), 1.5)
@@ -237,12 +239,14 @@ def fuzz(body: Body, mark: shapes.Fuzz) -> None:
         for x, y in body.scattered(int(mark.size * 1.6), 2.4, patch):
             turn = math.atan2(y - at[1], x - at[0]) + body.rng.uniform(-0.5, 0.5)
             hairs.append(LineString([(x, y), (x + 4 * math.cos(turn), y + 4 * math.sin(turn))]))
-        body.on.line(MultiLineString(hairs), FINE)
+        body.on.line(MultiLineString(hairs), HAIR)
 
 
 def web(body: Body, mark: shapes.Web) -> None:
     """Threads from edge to edge."""
     region = body.where(mark.where, 0.5)
+    if region.is_empty:
+        return
     low, bottom, high, top = region.bounds
     threads = []
     for number in range(mark.count):
@@ -281,7 +285,7 @@ def streaks(body: Body, mark: shapes.Streaks) -> None:
 def lumps(body: Body, mark: shapes.Lumps) -> None:
     """Bumps, on it or over its edge."""
     if mark.where == "edge":
-        line = body.region.exterior
+        line = body.edge
         found = [line.interpolate((i + 0.5) / mark.count, normalized=True)
                  for i in range(mark.count)]  # fmt: skip
         places = [(p.x, p.y) for p in found]

@@ -50,9 +50,10 @@ class Layer:
     tints: list[Tint] = field(default_factory=list)
     specks: list[Specks] = field(default_factory=list)
 
-    def line(self, lines: BaseGeometry, weight: float = LINE) -> None:
-        """Draw lines."""
-        self.strokes.append(Stroke(lines, weight))
+    def line(self, lines: BaseGeometry | None, weight: float = LINE) -> None:
+        """Draw lines, if there are any."""
+        if lines is not None and not lines.is_empty:
+            self.strokes.append(Stroke(lines, weight))
 
     def tint(self, area: BaseGeometry, tone: str) -> None:
         """Fill an area with a tone, unless it is none."""

@@ -25,6 +25,6 @@ def placed(layer: Layer, at: tuple[float, float], turn: float) -> Layer:
 
 def marked(body: Body, wanted: Sequence[shapes.AnyMark]) -> Layer:
     """A body with its marks, as a layer."""
-    for mark in wanted:
+    for mark in wanted if body.region.area else ():
         marks.draw(body, mark)
     return body.layer()

@@ -438,7 +438,7 @@ def plant(shape: shapes.Plant, rng: Random) -> list[Layer]:
     layer.line(trunk.boundary)
     made.append(layer)
     for number in range(shape.pairs):
-        first = 0.2 if shape.wilted == "none" else 0.5
+        first = 0.94 if shape.pairs == 1 else 0.2 if shape.wilted == "none" else 0.5
         share = first + (0.94 - first) * number / max(shape.pairs - 1, 1)
         base = spine.interpolate(share, normalized=True)
         long = high * shape.leaf * (1 - 0.4 * share)

@@ -1,16 +1,20 @@
-"""The picture of a form of a symptom, as SVG, as cells of text, or in words."""
+"""The picture of a form of a symptom, as SVG, as cells of text, or in words.
+
+What draws is imported when the first picture is drawn: most commands draw none.
+"""
 
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import msgspec
 
-from diagnose.drawings import as_cells, as_svg
-from diagnose.drawings.draw import draw
-from diagnose.drawings.picture import Picture
 from diagnose.kb.model import PRESENT, Knowledge
 from diagnose.kb.shapes import Drawing
+
+if TYPE_CHECKING:
+    from diagnose.drawings.picture import Picture
 
 KEPT = 64  # pictures, so that one shown again is not drawn again
 
@@ -37,17 +41,24 @@ def words(knowledge: Knowledge, symptom: str, form: str) -> str | None:
 def svg(knowledge: Knowledge, symptom: str, form: str, width: int | None = None) -> str | None:
     """The picture as an `<svg>` element, `width` pixels wide; None where it is not drawn."""
     found = drawing(knowledge, symptom, form)
-    if found is None:
-        return None
-    return as_svg.svg(picture_of(found), caption(knowledge, symptom, form), found.words, width)
+    return svg_of(found, caption(knowledge, symptom, form), width) if found else None
 
 
 def cells(
     knowledge: Knowledge, symptom: str, form: str, columns: int = 24, unicode: bool = True
 ) -> list[str] | None:
     """The picture as lines of text `columns` wide, braille or ASCII; None where it is not drawn."""
+    from diagnose.drawings import as_cells
+
     found = drawing(knowledge, symptom, form)
     return as_cells.cells(picture_of(found), columns, unicode) if found else None
+
+
+def svg_of(found: Drawing, name: str, width: int | None = None) -> str:
+    """The picture of a description under a name, as `svg` gives it."""
+    from diagnose.drawings import as_svg
+
+    return as_svg.svg(picture_of(found), name, found.words, width)
 
 
 def caption(knowledge: Knowledge, symptom: str, form: str) -> str:
@@ -58,6 +69,8 @@ def caption(knowledge: Knowledge, symptom: str, form: str) -> str:
 
 @lru_cache(KEPT)
 def _kept(described: bytes) -> Picture:
+    from diagnose.drawings.draw import draw
+
     return draw(msgspec.msgpack.decode(described, type=Drawing))
 
 

@@ -459,7 +459,7 @@ def _plain_words(message: str) -> str:
         ("Expected `int` >= ", "expected a whole number of at least "),
         ("Expected `int`", "expected a whole number, as in 7"),
         ("Expected `bool`", "expected true or false"),
-        ("Object missing required field", "there is no key"),
+        ("Object missing required field", "a key is missing:"),
         (", got `null`", ", found nothing"),
         (", got `str`", ", got text"),
         (", got `array`", ", got a list"),
@@ -467,7 +467,7 @@ def _plain_words(message: str) -> str:
         (", got `int`", ", got a number"),
         (", got `float`", ", got a number"),
         ("matching regex '^\\\\d{4}-\\\\d{2}-\\\\d{2}$'", "that is a day, as in '2026-06-15'"),
-        ("Object contains unknown field", "there is no key"),
+        ("Object contains unknown field", "there is no such key as"),
         ("matching regex '^[a-z0-9]+(-[a-z0-9]+)*$'", "that is small letters, digits and dashes"),
     )
     for old, new in pairs:

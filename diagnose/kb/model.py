@@ -635,6 +635,7 @@ class BedSigns(Struct, frozen=True):
     seedling_days: int = 42  # after which nobody looks for seed and seedlings
     covered: Id | None = None  # one of the `covers` was put on
     covers: list[Id] = []
+    uncovers: list[Id] = []  # which take it off again
     fenced: Id | None = None  # one of the `fences` was put up
     fences: list[Id] = []
 

@@ -28,7 +28,7 @@ class Block:
 
     Figures that stand `aside` are shown only where there is room for them.
     Of a chart `text` are the words that say the same, and `svg` shows it where it can be shown;
-    of room to write in, `level` is the number of lines.
+    of room to write in, `level` is the number of lines, and the mark 'box' means one to draw in.
     """
 
     kind: Kind
@@ -78,14 +78,19 @@ def chart(words: str, svg: str) -> Block:
     return Block("chart", words, svg=svg)
 
 
+def figures(found: Sequence[Figure], aside: bool = False) -> Block:
+    """Pictures."""
+    return Block("figures", "", figures=tuple(found), aside=aside)
+
+
 def room(words: str, lines: int) -> Block:
     """Room to write in by hand."""
     return Block("room", words, level=lines)
 
 
-def figures(found: Sequence[Figure], aside: bool = False) -> Block:
-    """Pictures."""
-    return Block("figures", "", figures=tuple(found), aside=aside)
+def box(words: str, lines: int) -> Block:
+    """Room to draw in, as high as some lines."""
+    return Block("room", words, "box", lines)
 
 
 def warning(words: str) -> Block:

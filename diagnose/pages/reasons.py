@@ -40,13 +40,21 @@ def why_asked(consultation: Consultation, symptom: str) -> Page:
         f'"{listed(values)}" would speak for {small(cause_name(knowledge, cause))}'
         for cause, values in speaks.items()
     ]
+    taught = _rules_that_ask(consultation, symptom)
+    page += [text(f"{because[0].upper()}{because[1:]}.") for because in taught]
     if lines:
-        page += [text(f"{line}.") for line in lines[:3]]
-    else:
+        page += [text(f"{line}.") for line in lines[: 3 - len(taught)]]
+    elif not taught:
         page.append(text("It would help a little with several causes at once."))
     if found.look:
         page.append(text(f"How to look: {found.look}"))
     return page
+
+
+def _rules_that_ask(consultation: Consultation, symptom: str) -> list[str]:
+    """What the first rule that asks for a look at it has to say; none where none asks."""
+    wanted = facts.fact(facts.ASK, symptom)
+    return [r.because for r in consultation.trace if wanted in r.gives][:1]
 
 
 def _answer(consultation: Consultation, symptom: str, value: str) -> str:
@@ -217,7 +225,10 @@ def rules(found: Sequence[Reason]) -> Page:
     for reason in found:
         unasked = (facts.SKIP, facts.HIDDEN)
         skipped = [s for name in unasked for s in facts.concluded(reason.gives, name)]
-        gives = [_fact(f) for f in reason.gives if facts.split(f)[0] not in unasked]
+        told = (*unasked, facts.ASK)
+        gives = [_fact(f) for f in reason.gives if facts.split(f)[0] not in told]
+        if sooner := facts.concluded(reason.gives, facts.ASK):
+            gives.append("look first for " + ", ".join(s.replace("-", " ") for s in sooner))
         if skipped:
             gives.append("no need to ask of " + ", ".join(s.replace("-", " ") for s in skipped))
         since = ", ".join(_fact(f) for f in reason.facts)

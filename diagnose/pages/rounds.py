@@ -9,6 +9,7 @@ from datetime import date, timedelta
 
 from diagnose.consultation import Reasoner
 from diagnose.drawings import shown
+from diagnose.inputs import plain
 from diagnose.kb.model import PRESENT, Knowledge, figure
 from diagnose.pages import charts
 from diagnose.pages.blocks import (
@@ -92,20 +93,20 @@ def finding_name(knowledge: Knowledge, finding: Finding) -> str:
     """What was found, by name."""
     if finding.cause in knowledge.causes:
         return knowledge.causes[finding.cause].name
-    return finding.cause or "something not settled"
+    return plain(finding.cause) or "something not settled"
 
 
 def measure_name(knowledge: Knowledge, measure: str) -> str:
     """A measure in a few words; own words as they are."""
     found = knowledge.remedies.get(measure)
-    return found.short or found.text if found else measure
+    return found.short or found.text if found else plain(measure)
 
 
 def counted(finding: Finding, count: float | None) -> str:
     """A count in words, or nothing."""
     if count is None:
         return ""
-    return f"{count:g} {finding.per}".strip()
+    return f"{count:g} {plain(finding.per)}".strip()
 
 
 # gardens and beds
@@ -142,10 +143,10 @@ def bed(at: AtGarden, record: BedRecord) -> Page:
     waiting = [due for due in at.due if due.bed == record.bed.id]
     if waiting:
         page.append(heading("Due"))
-        page += [item(f"{when(due.day)}: {due.what}") for due in waiting]
+        page += [item(f"{when(due.day)}: {plain(due.what)}") for due in waiting]
     for visit in reversed(record.visits):
         page.append(heading(when(visit.day)))
-        page += [text(line) for line in visit.notes.split("\n") if line]
+        page += [text(plain(line)) for line in visit.notes.split("\n") if line]
         page += [
             item(_found(knowledge, record, finding))
             for finding in record.findings
@@ -364,7 +365,7 @@ def _dates(at: AtGarden, year: int) -> Iterable[tuple[date, str]]:
                     yield event.early, f"{found.name}, {_expected(event)}"
     names = {record.bed.id: record.bed.name for record in at.records}
     for due in at.due:
-        yield date.fromisoformat(due.day), f"{names.get(due.bed, '')}: {due.what}"
+        yield date.fromisoformat(due.day), f"{names.get(due.bed, '')}: {plain(due.what)}"
 
 
 # before and after
@@ -380,7 +381,7 @@ def sheet(at: AtGarden, still: Mapping[str, Sequence[Finding]]) -> Page:
         page.append(heading(f"{record.bed.name}: {crops}"))
         for due in at.due:
             if due.bed == record.bed.id:
-                page.append(item(f"due {when(due.day)}: {due.what}", "[ ]"))
+                page.append(item(f"due {when(due.day)}: {plain(due.what)}", "[ ]"))
         for finding in still.get(record.bed.id, ()):
             name = finding_name(knowledge, finding)
             page.append(item(f"{name}, since {day(record.day_of(finding))}: "
@@ -406,7 +407,7 @@ def report(at: AtGarden) -> Page:
             continue
         seen = True
         page.append(heading(record.bed.name))
-        page += [text(line) for v in visits.values() for line in v.notes.split("\n") if line]
+        page += [text(plain(line)) for v in visits.values() for line in v.notes.split("\n") if line]
         for finding in record.findings:
             if finding.visit in visits:
                 page.append(item(_found(knowledge, record, finding)))
@@ -427,7 +428,7 @@ def report(at: AtGarden) -> Page:
         for due in at.due:
             if due.bed == record.bed.id:
                 when_due = "overdue since" if due.day < at.day.isoformat() else "next,"
-                page.append(item(f"{when_due} {when(due.day)}: {due.what}"))
+                page.append(item(f"{when_due} {when(due.day)}: {plain(due.what)}"))
     return page if seen else [*page, text("No bed was visited on that day.")]
 
 

@@ -7,7 +7,7 @@ from datetime import date
 
 from diagnose.consultation import Consultation
 from diagnose.journal import Plant, first_words
-from diagnose.kb.model import ABSENT, PRESENT, Decision, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Decision, Knowledge
 from diagnose.kept import Kept
 from diagnose.reasoning.facts import RECORDED, RULE, Observation
 from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, WORDS
@@ -117,6 +117,12 @@ def said(knowledge: Knowledge, symptom: str, value: str) -> str:
     if value == PRESENT:
         return found.name
     return f"{found.name}: {found.value_name(value)}"
+
+
+def finding(knowledge: Knowledge, symptom: str, value: str) -> str:
+    """What was found where it was looked for: the thing, and the answer in its own words."""
+    found = knowledge.symptoms[symptom]
+    return f"{found.name}: {'nobody can tell' if value == UNSURE else found.value_name(value)}"
 
 
 def observation(knowledge: Knowledge, seen: Observation) -> str:

@@ -149,6 +149,7 @@ def _families(reasoner: Reasoner, record: BedRecord) -> dict[int, set[str]]:
 
 
 def _done_this_year(record: BedRecord, day: date) -> list[str]:
+    """The measures taken in a bed this growing year before a day, in the order of the visits."""
     place = record.garden.place
     year = place.growing_year(day)
     return [
@@ -186,10 +187,12 @@ def observed(reasoner: Reasoner, record: BedRecord, day: date) -> list[Observati
         days = {(day - date.fromisoformat(one)).days <= signs.set_out_days for one in since}
         if len(days) == 1:
             found[signs.set_out] = PRESENT if days.pop() else ABSENT
-    done = set(_done_this_year(record, day))
-    for symptom, measures in ((signs.covered, signs.covers), (signs.fenced, signs.fences)):
-        if symptom and done.intersection(measures):
-            found[symptom] = PRESENT
+    done = _done_this_year(record, day)
+    of_cover = [one for one in done if one in signs.covers or one in signs.uncovers]
+    if signs.covered and of_cover and of_cover[-1] in signs.covers:
+        found[signs.covered] = PRESENT
+    if signs.fenced and set(done).intersection(signs.fences):
+        found[signs.fenced] = PRESENT
     known = reasoner.knowledge.symptoms
     return [Observation(s, value, RECORDED) for s, value in found.items() if s in known]
 

@@ -15,7 +15,9 @@ from diagnose.reasoning import facts
 from diagnose.seasons.calendar import MonthDay, Place
 
 Key: TypeAlias = Annotated[str, msgspec.Meta(min_length=1, max_length=40)]
-Name: TypeAlias = Annotated[str, msgspec.Meta(min_length=1, max_length=60)]
+Name: TypeAlias = Annotated[
+    str, msgspec.Meta(min_length=1, max_length=60, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$")
+]
 Day: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^(19|20)\d\d-\d\d-\d\d$")]
 Frost: TypeAlias = Annotated[str, msgspec.Meta(pattern=r"^\d\d-\d\d$")]
 Celsius: TypeAlias = Annotated[float, msgspec.Meta(ge=-90, le=60)]

@@ -389,7 +389,7 @@ class Dialogue:
                 self.screen.show(reasons.why_asked(self.now, symptom))
                 continue
             if typed.plainly(line) == "pictures":
-                self.screen.show([figures(drawn), note(pictures.TONES)] if drawn else [NO_PICTURES])
+                self.screen.show(pictures.of_question(self.knowledge, symptom, offered))
                 continue
             try:
                 stage = self._common(line or "help", self._question_help(symptom))
@@ -562,7 +562,6 @@ class Again(Exception):
     """A command was dealt with; the same is asked again."""
 
 
-NO_PICTURES = text("There are no pictures of these answers.")
 QUESTION_WORDS = ("unsure", "why", "pictures", "so far", "eat", "back", "stop", "help", "leave")
 CONFIRM_HELP: Page = [
     item("yes, or just Enter: that is what I meant"),

@@ -38,13 +38,24 @@ def _rows(
     per = max(1, (width + BETWEEN) // (columns + BETWEEN))
     for start in range(0, len(figures), per):
         here = figures[start : start + per]
-        blocks = [
-            [*as_cells.cells(shown.picture_of(figure.drawing), columns, unicode),
-             *_caption(figure, columns, named)]
-            for figure in here
-        ]  # fmt: skip
-        for line in zip_longest(*blocks, fillvalue=""):
-            yield (" " * BETWEEN).join(part.ljust(columns) for part in line).rstrip()
+        drawn = [as_cells.cells(shown.picture_of(f.drawing), columns, unicode) for f in here]
+        names = [_caption(figure, columns, named) for figure in here]
+        yield from _without_margins(_joined(drawn, columns))
+        yield from _joined(names, columns)
+
+
+def _joined(blocks: Sequence[Sequence[str]], columns: int) -> list[str]:
+    """Blocks of lines beside one another."""
+    return [
+        (" " * BETWEEN).join(part.ljust(columns) for part in line).rstrip()
+        for line in zip_longest(*blocks, fillvalue="")
+    ]
+
+
+def _without_margins(lines: list[str]) -> list[str]:
+    """Lines without the empty ones before the first and after the last."""
+    inked = [number for number, line in enumerate(lines) if line]
+    return lines[inked[0] : inked[-1] + 1] if inked else []
 
 
 def _caption(figure: Figure, columns: int, named: bool) -> list[str]:

@@ -41,10 +41,10 @@ class Screen(Protocol):
 
 def lines(block: Block, width: int) -> list[str]:
     """A block as lines no wider than `width`, hanging under its mark."""
-    level = 0 if block.kind == "room" else block.level
-    lead = "  " * level + (block.mark + " " if block.mark else "")
     if block.kind == "figures":
         return [line for figure in block.figures for line in lines(in_words(figure), width)]
+    level, mark = (0, "") if block.kind == "room" else (block.level, block.mark)
+    lead = "  " * level + (mark + " " if mark else "")
     body = " ".join(block.text.split())
     wrapped = textwrap.wrap(
         body,

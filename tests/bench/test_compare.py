@@ -14,6 +14,7 @@ from diagnose.commands import main
 from diagnose.errors import UsageError
 from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, swap
 
+HURTS = "Touches safety, measures or what may be eaten"
 WEAKER = ("holes: {tiny: usually}", "holes: {tiny: seldom, ragged: always}")
 
 
@@ -33,11 +34,12 @@ def test_as_text(capsys, cased: Path, changed: Path) -> None:
     assert main(["compare", str(cased), str(changed)]) == 1
     lines = capsys.readouterr().out.splitlines()
     for line in (
-        "~ flea-beetle changed",
+        HURTS,
+        f"~ flea-beetle changed ({FLEA_BEETLE})",
         "  - evidence.holes.tiny: usually -> seldom",
         "  - evidence.holes.ragged: + always",
         "  - remedies: + net",
-        "+ net added",
+        "+ net added (remedies.yaml)",
         '+ caterpillar "green droppings"',
         '- caterpillar "ragged holes and green droppings"',
         'worse: caterpillar 2 "ragged holes": first -> second, behind flea-beetle',
@@ -72,20 +74,41 @@ def test_nothing_differs(capsys, cased: Path) -> None:
 def test_a_better_ranking_is_no_finding(capsys, cased: Path, changed: Path) -> None:
     shutil.copy(cased / CATERPILLAR, changed / CATERPILLAR)
     shutil.copy(cased / FLEA_BEETLE, changed / FLEA_BEETLE)
+    shutil.copy(cased / "remedies.yaml", changed / "remedies.yaml")
     swap(changed, FLEA_BEETLE, '  - {text: "ragged holes", crop: kale, date: 2026-06-16}\n', "")
     swap(changed, FLEA_BEETLE, "droppings: never", "droppings: hardly ever")
     assert main(["compare", str(cased), str(changed)]) == 0
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        ("Wash the leaves and eat them.", "Eat the leaves.", 1),
+        ("remedies: [pick]", "remedies: [wait]", 1),
+        ("decision: watch", "decision: leave", 1),
+        ("summary: It eats leaves.", "summary: It eats the leaves.", 0),
+    ],
+)
+def test_what_can_hurt_stands_first_and_is_a_finding(
+    capsys, cased: Path, tmp_path: Path, old: str, new: str, code: int
+) -> None:
+    changed = shutil.copytree(cased, tmp_path / "changed")
+    swap(changed, CATERPILLAR, old, new)
+    assert main(["compare", str(cased), str(changed)]) == code
+    lines = capsys.readouterr().out.splitlines()
+    first = next(line for line in lines[1:] if line in ("Causes", HURTS))
+    assert (first == HURTS) == bool(code)
 
 
 def test_a_folder_that_cannot_be_used_is_compared_without_its_cases(
     capsys, cased: Path, changed: Path
 ) -> None:
     swap(changed, CATERPILLAR, "remedies: [pick]", "remedies: [pik]")
-    assert main(["compare", str(cased), str(changed), "--json"]) == 0
+    assert main(["compare", str(cased), str(changed), "--json"]) == 1
     data = json.loads(capsys.readouterr().out)
     assert data["cases"]["moved"] is None
     assert "unknown-id" in data["new"]["findings"][0]
-    assert main(["compare", str(cased), str(changed)]) == 0
+    assert main(["compare", str(cased), str(changed)]) == 1
     assert "has 1 finding that keep" in " ".join(capsys.readouterr().out.split())
 
 
@@ -116,7 +139,7 @@ def history(cased: Path) -> Path:
 def test_revisions(capsys, history: Path) -> None:
     words = ("--knowledge", str(history))
     assert main(["compare", "HEAD~1", "HEAD", *words]) == 1
-    assert "~ flea-beetle changed" in capsys.readouterr().out
+    assert f"~ flea-beetle changed ({FLEA_BEETLE})" in capsys.readouterr().out
     assert main(["compare", "HEAD", str(history), *words]) == 0
     assert "Nothing differs." in capsys.readouterr().out
 

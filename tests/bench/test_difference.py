@@ -52,7 +52,10 @@ def test_entries_added_gone_and_changed_with_their_fields(cased: Path) -> None:
         (Field("evidence.holes", "often", {"tiny": "seldom"}),
          "evidence.holes: often -> {tiny: seldom}"),
         (Field("cases", [], [{"text": "holes in it", "says": ""}]), 'cases: + "holes in it"'),
-        (Field("harvest", "word " * 40, None), f'harvest: - "{"word " * 10}word..."'),
+        (Field("harvest", "word " * 40 + "end", None), f'harvest: - "{"word " * 40}end"'),
+        (Field("harvest", "a b c d e f g h i j k", "a b c d e f no g h i j k"),
+         'harvest: "... c d e f g h i j ..." -> "... c d e f no g h i j ..."'),
+        (Field("harvest", "Eat it.", "Do not eat it."), 'harvest: "Eat it." -> "Do not eat it."'),
     ],
 )  # fmt: skip
 def test_a_field_as_a_line(field: Field, line: str) -> None:

@@ -5,14 +5,17 @@ from __future__ import annotations
 import re
 from itertools import combinations
 from pathlib import Path
+from random import Random
+from typing import Any, get_args
 from xml.etree import ElementTree
 
+import msgspec
 import numpy as np
 import pytest
 import shapely
 
 from diagnose.checking import check
-from diagnose.drawings import as_cells, shown
+from diagnose.drawings import as_cells, as_svg, shown
 from diagnose.drawings.draw import draw
 from diagnose.drawings.picture import SHEET
 from diagnose.kb import load, shapes
@@ -130,6 +133,40 @@ def test_the_forms_of_one_question_look_different(knowledge: Knowledge) -> None:
             both = np.logical_or(pictures[a], pictures[b]).sum()
             different = np.logical_xor(pictures[a], pictures[b]).sum()
             assert different / both > 0.1, (symptom, a, b)
+
+
+def any_value(kind: msgspec.inspect.Type, dice: Random) -> Any:
+    """A value that a field may hold, often one at the end of its bounds."""
+    match kind:
+        case msgspec.inspect.BoolType():
+            return dice.random() < 0.5
+        case msgspec.inspect.IntType(ge=low, le=high):
+            return dice.choice([low, min(high, 60), dice.randint(low, min(high, 60))])
+        case msgspec.inspect.FloatType(ge=low, le=high):
+            return dice.choice([low, high, dice.uniform(low, high)])
+        case msgspec.inspect.LiteralType(values=values):
+            return dice.choice(values)
+        case msgspec.inspect.TupleType(item_types=types):
+            return tuple(any_value(inner, dice) for inner in types)
+        case msgspec.inspect.ListType(item_type=inner, min_length=least):
+            return [any_value(inner, dice) for _ in range(dice.randint(least or 0, 4))]
+        case msgspec.inspect.UnionType(types=types):
+            return any_value(dice.choice(types), dice)
+        case msgspec.inspect.StructType(cls=cls, fields=fields):
+            given = [field for field in fields if field.required or dice.random() < 0.6]
+            return cls(**{field.name: any_value(field.type, dice) for field in given})
+    return None
+
+
+@pytest.mark.parametrize("kind", get_args(shapes.AnyShape))
+@pytest.mark.filterwarnings("error")
+def test_whatever_the_bounds_allow_is_drawn(kind: type[shapes.Shape]) -> None:
+    known = msgspec.inspect.type_info(kind)
+    for seed in range(12):
+        shape = any_value(known, Random(seed))
+        picture = draw(shapes.Drawing({"a": str(seed)}, "Whatever it may be.", [shape]))
+        ElementTree.fromstring(as_svg.svg(picture, "a", "b"))
+        assert len(as_cells.cells(picture, 7, unicode=False)) == as_cells.rows_for(7)
 
 
 def test_what_is_not_drawn_is_none(knowledge: Knowledge) -> None:

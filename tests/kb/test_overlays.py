@@ -121,9 +121,6 @@ def test_on_the_command_line(base: Path, south: Path, capsys) -> None:
     assert "from your folder south" in capsys.readouterr().out
     assert main(["check", *both, "--json"]) == 0
     assert main(["show", "slug", "--knowledge", str(base)]) == 2
-    said = "ragged holes and green droppings on my potatoes"
-    assert main(["read", said, "--date", "2026-06-15", *both]) == 0
-    assert "Caterpillar" in capsys.readouterr().out
 
 
 def test_a_folder_of_the_settings_lies_over_the_knowledge_in_use(

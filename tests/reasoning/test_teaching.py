@@ -14,6 +14,7 @@ import pytest
 from diagnose.consultation import Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.pages.reasons import rules as rules_page
+from diagnose.pages.reasons import why_asked
 from tests.reasoning.teaching import TEACHING, Scene, fires, outcome, scenes, without
 
 AT_LEAST = 60
@@ -54,3 +55,10 @@ def test_the_reason_stands_among_the_rules_used(reasoner: Reasoner) -> None:
     scene = next(s for s in scenes() if s.rule == "limp-in-wet-soil-look-at-roots")
     said = str(rules_page(scene.begin(reasoner).trace))
     assert "does not lack water but roots that work" in said
+    assert "look first for bad smell, root galls, root rot, roots gone" in said
+
+
+def test_why_a_look_is_asked_is_told_as_a_teacher_would(reasoner: Reasoner) -> None:
+    scene = next(s for s in scenes() if s.rule == "limp-in-wet-soil-look-at-roots")
+    told = [line.text for line in why_asked(scene.begin(reasoner), "root-rot")]
+    assert any(line.startswith("A plant limp in wet soil does not lack water") for line in told)

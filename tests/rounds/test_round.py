@@ -120,6 +120,8 @@ def test_a_net_makes_caterpillars_less_likely(reasoner: Reasoner, store: Store) 
         now, "diamondback-moth"
     )
     assert "under-cover" in {o.symptom for o in now.observations}
+    store.put(Visit("w", "b", "2026-06-02"), Done("e", "w", "uncover-for-bees"))
+    assert "under-cover" not in {o.symptom for o in blank(reasoner, store).observations}
     evidence = reasoner.knowledge.causes["imported-cabbageworm"].evidence
     assert "under-cover" in evidence  # which is why no rule says it again
 
@@ -339,6 +341,29 @@ def test_what_is_missing_is_asked(run) -> None:
     code, _, error = run("beds --plant beet", "")
     assert (code, "nothing was typed for 'Which bed?" in error) == (2, True)
     assert "did you mean 'Hill/South'" in run("visit Soouth")[2]
+
+
+def test_what_a_terminal_would_obey_is_shown_as_text(run, tmp_path: Path) -> None:
+    run("gardens --add Hill")
+    run("beds --add North")
+    evil = "\x1b[2Jgone\x07"
+    with Store() as store:
+        [bed] = store.all(Bed)
+        store.put(Visit("v", bed.id, "2026-06-01", evil), Done("d", "v", evil))
+        store.put(Due("u", bed.id, "2026-06-08", evil), Finding("f", "v", "", evil, 1.0, evil))
+    for line in ("beds North", "report", "sheet", "season", "report --year 2026"):
+        code, out, _ = run(f"{line} --date 2026-06-01")
+        assert code == 0
+        assert "\x1b" not in out and "\x07" not in out, line
+    assert run("visit --note '\x1b[2Jnew' --date 2026-06-02")[0] == 0
+    with Store() as store:
+        assert [v.notes for v in store.all(Visit, day="2026-06-02")] == ["new"]
+    source = tmp_path / "x.json"
+    source.write_text(
+        '{"format": 1, "gardens": [{"id": "g", "name": "a\\u001bb", "latitude": 42.0, '
+        '"last_frost": "05-10", "first_frost": "10-05"}]}', encoding="utf-8",
+    )  # fmt: skip
+    assert "gardens, row 1" in run(f"records import {source}")[2]
 
 
 def test_values_of_options_are_asked_for_too(run) -> None:

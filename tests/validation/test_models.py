@@ -56,7 +56,10 @@ TABLES = [
     ),
     Published("carrot-rust-fly", "C", 3, None, "04-01", [329, 395, 1399, 1711], OMAFRA),
     Published("carrot-weevil", "C", 7, None, "04-01", [138, 455], OMAFRA),
-    Published("onion-maggot", "C", 4, None, "04-01", [210, 700, 1025, 1515], OMAFRA),
+    Published(
+        "onion-maggot", "F", 40, None, "04-01", [680, 1950, 3230],
+        UW + "; first day: https://onvegetables.com/2013/07/09/root-bulb-leafy-and-brassica-vegetable-pest-report-8-july-2013/",
+    ),
 ]  # fmt: skip
 
 

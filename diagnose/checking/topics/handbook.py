@@ -217,7 +217,7 @@ def _codes(knowledge: Knowledge, fact: Fact) -> Iterator[Off]:
     for name, code in fact.codes.items():
         at = f"{fact.of}/{name}/code"
         own = dig(knowledge, at)
-        if own != code:
+        if own is not None and own != code:  # where none is named, nothing disagrees
             yield at, f"{name} has the code {own}; published {code}"
 
 

@@ -127,7 +127,7 @@ def _rounds(subject: Subject) -> Iterator[Finding]:
             yield from subject.unknown(
                 (*at, "bed", key), "symptoms", "symptom", word, knowledge.symptoms
             )
-    for key, words in (("covers", bed.covers), ("fences", bed.fences)):
+    for key, words in (("covers", bed.covers), ("uncovers", bed.uncovers), ("fences", bed.fences)):
         for number, word in enumerate(words):
             yield from subject.unknown(
                 (*at, "bed", key, str(number)), "remedies", "remedy", word, knowledge.remedies
