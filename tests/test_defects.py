@@ -28,6 +28,7 @@ from diagnose.journal import Answered, Granted, Journal, Plant, Struck, Ticked, 
 from diagnose.kept import Keeper
 from diagnose.listening import Listening
 from diagnose.listening.encoder import DATA, Encoder
+from diagnose.listening.voice import Shelf
 from diagnose.reading import matching, read
 from diagnose.ready import open_knowledge
 from diagnose.terminal.askers import LineAsker
@@ -394,7 +395,7 @@ def test_kept_alone_lists_them(capsys, tiny: Path) -> None:
 
 
 def test_knowledge_without_a_described_case_can_be_read_with(small: Reasoner) -> None:
-    listening = Listening(small.knowledge, Encoder(DATA))
+    listening = Listening(small.knowledge, Encoder(DATA), Shelf.of(small.knowledge))
     assert listening.voice(clean("ragged holes"), "kale").tolist() == [0] * 4
 
 

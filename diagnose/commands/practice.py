@@ -68,7 +68,7 @@ def run(options: argparse.Namespace) -> int:
         return FINE
     keep = _keeping(name, begun) if options.round or sys.stdin.isatty() else None
     try:
-        Practising(view, asker(options, "practice"), played, name, keep).run()
+        Practising(view, asker(options, "practice-history"), played, name, keep).run()
     except Left:
         return FINE
     return FINE

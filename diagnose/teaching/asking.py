@@ -19,9 +19,9 @@ GOING = ("see", "look", "looks", "check", "find", "there", "show")  # words of g
 def meant(now: Consultation, words: str, open_: Sequence[str]) -> list[str]:
     """The things that words may ask to look at, of those that are open, likeliest first.
 
-    A part of the plant means what can be seen on it. Else what goes by these words comes first,
-    then what would be read in them if they were told, and failing both what shares most words with
-    them. Raises UsageError as `clean` does.
+    A part of the plant means what can be seen on it. Else what goes by just these words is meant,
+    or what goes by these among others comes first, then what would be read in them if they were
+    told; failing both, what shares most words with them. Raises UsageError as `clean` does.
     """
     text = clean(words)
     wanted = _keys(now, [text]) - _keys(now, GOING)
@@ -29,11 +29,15 @@ def meant(now: Consultation, words: str, open_: Sequence[str]) -> list[str]:
         if wanted == _keys(now, [part]):
             return of_part(now, open_, part)
     symptoms = now.reasoner.knowledge.symptoms
+    beside = {s: len(_keys(now, [symptoms[s].name]) - wanted) for s in open_}
     named = [s for s in open_ if wanted and wanted <= _keys(now, [symptoms[s].name])]
+    if exact := [s for s in named if not beside[s]]:
+        return exact
     reading = now.reasoner.understand(text, now.crop)
     read = [o.symptom for o in (*reading.observations, *reading.perhaps) if o.symptom in open_]
     if named or read:
-        return list(dict.fromkeys((*_by_name(now, named), *read)))[:MOST]
+        nearest = sorted(_by_name(now, named), key=lambda s: beside[s])
+        return list(dict.fromkeys((*nearest, *read)))[:MOST]
     shared = {s: len(wanted & _keys(now, _texts(symptoms[s]))) for s in open_}
     most = max(shared.values(), default=0)
     return _by_name(now, [s for s in open_ if most and shared[s] == most])[:MOST]

@@ -12,6 +12,7 @@ from diagnose.bench import scaffold, schemas
 from diagnose.bench.wanted import WANTED
 from diagnose.checking import check
 from diagnose.checking.gaps import TO_DO, to_do
+from diagnose.checking.subject import Subject
 from diagnose.commands import main
 from diagnose.errors import UsageError
 from diagnose.kb import load
@@ -42,7 +43,7 @@ def test_what_is_written_passes_but_for_its_gaps(what: str, tiny: Path) -> None:
     knowledge = read(tiny)
     assert FULL[what][0] in getattr(knowledge, scaffold.KIND_OF[what])
     assert check.errors(knowledge) == []
-    gaps = list(to_do(knowledge))
+    gaps = list(to_do(Subject(knowledge)))
     assert bool(gaps) == (what != "rule")
     assert all(gap.code == "to-do" and tiny / gap.file == path for gap in gaps)
     lines = path.read_text(encoding="utf-8").splitlines()

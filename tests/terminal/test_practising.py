@@ -171,3 +171,19 @@ def test_a_kept_round_is_listed_and_written(play, capsys, tmp_path: Path) -> Non
     file = tmp_path / "round.html"
     assert run(capsys, "practice", "one", "--to", str(file))[0] == 0
     assert "Key: for who teaches" in file.read_text(encoding="utf-8")
+
+
+def test_the_history_of_lines_and_the_rounds_lie_apart(play, monkeypatch) -> None:
+    """They once shared a name, and no round could be kept."""
+    from diagnose.commands import practice
+
+    asked: list[str] = []
+
+    def noted(_: object, history: str) -> LineAsker:
+        asked.append(history)
+        return LineAsker(io.StringIO(""))
+
+    monkeypatch.setattr(practice, "asker", noted)
+    assert main(["practice", "--seed", "1"]) == 0
+    assert asked
+    assert shelf().folder().name not in asked
