@@ -43,7 +43,7 @@ from diagnose.reasoning import (
 from diagnose.reasoning.engine import Closure, Engine
 from diagnose.reasoning.engines import make_engine
 from diagnose.reasoning.facts import CONFIRMED, TEXT, TICK, Observation, fact
-from diagnose.reasoning.questions import StopReason
+from diagnose.reasoning.questions import Questions, StopReason
 from diagnose.reasoning.ranking import (
     DECIBANS,
     NEAR,
@@ -678,7 +678,7 @@ class Consultation:
         )
 
     @cached_property
-    def questions(self) -> questions.Questions:
+    def questions(self) -> Questions:
         """The questions still open, most worth asking first.
 
         Creatures and other signs are among them only where something speaks for them, or nothing
@@ -688,11 +688,11 @@ class Consultation:
         return self._ranked_questions(spoken_for or self.open_symptoms)
 
     @cached_property
-    def all_questions(self) -> questions.Questions:
+    def all_questions(self) -> Questions:
         """The same, with creatures and other signs that nothing speaks for yet."""
         return self._ranked_questions(self.open_symptoms)
 
-    def _ranked_questions(self, asked: Sequence[str]) -> questions.Questions:
+    def _ranked_questions(self, asked: Sequence[str]) -> Questions:
         sooner = set(facts.concluded(self.closure.facts, facts.ASK))
         forms = self._formless.intersection(asked)
         return questions.rank_questions(self.tables, self.chances, asked, sooner, forms)

@@ -191,6 +191,12 @@ numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]
 parts: [leaf]
+classes: {crop: {crops: all}, leaf: {words: [leaf], crops: [leaf]}, root: {words: [root]}}
+likened: [size of]
+sized: [sized]
+beside: [next to]
+alike: [too]
+namesakes: [beetle]
 """,
     "safety.yaml": """\
 must:

@@ -630,6 +630,13 @@ class Seasons(Struct, frozen=True):
     day_length_over: list[float]
 
 
+class WordClass(Struct, frozen=True):
+    """Words that a phrase means by `{name}`; `crops` adds the names of those so eaten, or all."""
+
+    words: list[Text] = []
+    crops: Literal["all"] | list[Part] = []
+
+
 class WeatherSign(Struct, frozen=True):
     """What a record of the weather shows of the last `within` days: that `shows` is so.
 
@@ -679,6 +686,7 @@ class Words(Struct, frozen=True):
     """How gardeners' words are read; see docs/reading.md."""
 
     same: dict[Id, list[Text]]
+    classes: dict[Id, WordClass]
     small: list[Text]
     negators: list[Text]
     breaks: list[Text]
@@ -686,6 +694,11 @@ class Words(Struct, frozen=True):
     sought: list[Text]
     fine: list[Text]
     past: list[Text]
+    likened: list[Text]
+    sized: list[Text]
+    beside: list[Text]
+    alike: list[Text]
+    namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
     describing: list[Text]
