@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
@@ -68,7 +68,9 @@ from diagnose.seasons.daylight import day_length
 
 if TYPE_CHECKING:
     from diagnose.listening import Listening
+    from diagnose.listening.trust import Judge
 
+MENTIONED = 3  # answers that are named to the gardener
 QUOTED = 0.5  # trust from which the words of a proposed sign are worth showing
 SHORTEST = 3  # lines to tick: fewer are asked one by one
 EVERYWHERE: tuple[Part, ...] = ("whole", "soil")
@@ -86,8 +88,8 @@ FOLLOWS: tuple[str, ...] = (
 class Reasoner:
     """A knowledge base made ready: its engine, its tables and its windows. Made once.
 
-    `parts` are those of its ready-made copy, where there is one. `hears` is whether the encoder
-    judges what is read; the checks of the knowledge do without it.
+    `parts` are those of its ready-made copy, where there is one. `hears` is whether what is read
+    is judged, by the encoder where it can run; the checks of the knowledge take all readings.
     """
 
     def __init__(
@@ -152,18 +154,44 @@ class Reasoner:
 
         return Listening.of(self.knowledge, self.parts)
 
-    def understand(self, text: Said, crop: str | None) -> Reading:
-        """What a text says, sorted by how far each reading is to be trusted."""
-        found = read(self.lexicon, text, crop)
-        if self.listening is None:
+    @cached_property
+    def judge(self) -> Judge | None:
+        """How far readings are trusted; None in a knowledge of other signs, where all count.
+
+        None too where nothing is to be judged.
+        """
+        if not self.hears:
+            return None
+        from diagnose.listening.trust import Judge
+
+        return Judge.of(self.knowledge)
+
+    def understand(
+        self, found: Reading, text: Said, crop: str | None, suggested: Mapping[str, float]
+    ) -> Reading:
+        """What was read in a text about a crop, sorted by how far each reading is to be trusted.
+
+        `suggested` is how much likelier the wording makes each sign, as a log ratio.
+        """
+        judge, listening = self.judge, self.listening
+        if judge is None:
             return found
-        heard = self.listening.trusted(text, crop or found.crop, found.observations)
-        proposed = [
-            Observation(p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance)
-            for p in heard.proposals
+        seen, clues, proposed = found.observations, None, []
+        if listening is not None:
+            clues = listening.clues(text, crop, seen)
+            beside = {start for heard in self.concerns(text) for start in heard.taken}
+            proposed = [
+                Observation(
+                    p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
+                )
+                for p in listening.proposals(text, crop, seen, suggested)
+                if beside.isdisjoint(range(p.start, p.start + len(p.words)))
+            ]
+        trusts = [
+            judge.reading(one, suggested.get(one.symptom, 0.0), clue)
+            for one, clue in zip(seen, clues or [None] * len(seen), strict=True)
         ]
-        numbers = self.knowledge.likelihood.reading
-        return sorted_by_trust(found, heard.trust, proposed, numbers)
+        return sorted_by_trust(found, trusts, proposed, self.knowledge.likelihood.reading)
 
     def _days_outside(self, day: date, place: Place) -> dict[str, int]:
         """How many days a date lies outside the season of each cause; 0 is inside."""
@@ -268,16 +296,21 @@ class Consultation:
         This is the one way from words to a consultation. Later words on a symptom replace earlier
         ones, but not what was answered.
         """
-        found = self.reasoner.understand(text, self.crop)
+        reasoner = self.reasoner
+        found = read(reasoner.lexicon, text, self.crop)
         open_ = (*READ, facts.RECORDED)  # who stands at the bed knows better than a record
-        answered = {o.symptom for o in self.observations if o.source not in open_}
-        told = replace(
+        kept = tuple(o for o in self.observations if o.source not in READ)
+        words = replace(
             self,
             crop=self.crop or found.crop,
             said=f"{self.said}\n{text}" if self.said else text,
-            reading=found,
+            observations=kept,
+            reading=None,
         )
-        return told.observe(o for o in found.observations if o.symptom not in answered)
+        reading = reasoner.understand(found, text, words.crop, words.suggested)
+        told = words.but(observations=self.observations, reading=reading)
+        settled = {o.symptom for o in self.observations if o.source not in open_}
+        return told.observe(o for o in reading.observations if o.symptom not in settled)
 
     def about(self, crop: str | None) -> Consultation:
         """About another crop, or none: what was said is read again with it."""
@@ -356,7 +389,7 @@ class Consultation:
         changed = {name for name, value in changes.items() if value != getattr(self, name)}
         if changed <= ASKING:
             kept = FOLLOWS
-        elif changed <= {*ASKING, "observations", "parts"}:
+        elif changed <= {*ASKING, "observations", "reading", "parts"}:
             kept = ("sentences", "heard", "voice")
         else:
             return made
@@ -399,15 +432,24 @@ class Consultation:
 
     @cached_property
     def alerts(self) -> list[alerts.Alert]:
-        """What must be said first, gravest first; what may be eaten is answered from the causes."""
+        """What must be said first, gravest first; what may be eaten is answered from the causes.
+
+        It follows from what is told, from an answer that is at least likely (some are to be
+        reported), and from what may be dangerous of all that is named.
+        """
         knowledge = self.reasoner.knowledge
         words = {fact(facts.CONCERN, heard.concern): heard.words for heard in self.concerns}
         words |= {f: o.words for o in self.observations for f in facts.observed([o])}
-        found = alerts.raised(knowledge, self.trace, words)
+        trace = self.trace
+        if self.verdict in ("clear", "likely"):
+            likely = self.closure_if(self.answers[0].first)
+            trace = explain.reasons(knowledge.rules, likely.firings)
+        raised = alerts.raised(knowledge, trace, words)
+        found = alerts.ordered([*raised, *alerts.of_causes(knowledge, self.named)])
         answered = self.eating and eating.text(knowledge.causes, self.eating)
         return [
             replace(alert, text=f"{answered} {alert.text}")
-            if answered and knowledge.alerts[alert.id].answered
+            if answered and alert.id in knowledge.alerts and knowledge.alerts[alert.id].answered
             else alert
             for alert in found
         ]
@@ -485,15 +527,28 @@ class Consultation:
     @cached_property
     def lines(self) -> list[Line]:
         """All that moves the causes: what was read, the wording, what was answered or concluded."""
-        heard = self.heard
+        return self.lines_from(self.prior)
+
+    def lines_from(self, prior: Floats) -> list[Line]:
+        """All that moves the causes where they start from another log prior."""
+        heard, beside = self.heard, 1.0
         if heard is not None and self.voice is not None:
-            beside = self.reasoner.knowledge.likelihood.reading.wording
-            heard = beside * heard + self.voice
-        lines = self.tables.lines(self.prior, [*self.counted, *self.perhaps], heard)
+            numbers = self.reasoner.knowledge.likelihood.reading
+            heard, beside = numbers.wording * heard + self.voice, numbers.read
+        lines = self.tables.lines(prior, [*self.counted, *self.perhaps], heard, beside)
         if self.parts:
             moves = self.reasoner.stands_on(self.parts, self.crop)
             lines.append(Line(PARTS, PRESENT, moves))
         return lines
+
+    @property
+    def suggested(self) -> dict[str, float]:
+        """How much likelier each sign is by what the words make of the causes, as a log ratio."""
+        if not self.said:
+            return {}
+        tables = self.tables
+        before, now = (tables.present(chances) for chances in (np.exp(self.prior), self.chances))
+        return dict(zip(tables.symptoms, np.log(now / before).tolist(), strict=True))
 
     @property
     def weak(self) -> tuple[Observation, ...]:
@@ -595,6 +650,15 @@ class Consultation:
         first = self.answers[0] if self.answers else None
         numbers = self.reasoner.knowledge.likelihood.verdict
         return judge(first, self._grounds(first), numbers)
+
+    @cached_property
+    def named(self) -> tuple[str, ...]:
+        """The causes that are named to the gardener: of an answer, or of all while it is open."""
+        if self.verdict == "nothing understood":
+            return ()
+        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
+        some = known[: MENTIONED if self.verdict == "open" else 1]
+        return tuple(cause for answer in some for cause in answer.causes)
 
     def _grounds(self, first: Answer | None) -> Grounds:
         seen = [o for o in self.observations if o.source != facts.RECORDED]
@@ -808,14 +872,13 @@ class Consultation:
         """A second cause, at work beside the leading one, where both are likelier than one."""
         if self.leading is None:
             return None
-        return pairs.second(
-            self.tables,
-            self.prior,
-            self.leading.cause,
-            self.counted,
-            sentences(self.said),
-            self.sentences,
-        )
+        heard, listening, told = self.sentences, self.reasoner.listening, sentences(self.said)
+        if heard is not None:
+            numbers, voices = self.reasoner.knowledge.likelihood.second, None
+            if listening is not None:
+                voices = listening.voices(Said(self.said), self.crop, told, self.without)
+            heard = pairs.spoken(numbers, heard, voices)
+        return pairs.second(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
 
     @property
     def out_of_season(self) -> bool:

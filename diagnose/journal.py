@@ -107,7 +107,7 @@ def take(consultation: Consultation, step: Step) -> Consultation:
         case Where(parts):
             return consultation.but(parts=parts, asked=consultation.asked + 1)
         case Ticked(there, left, unknown):
-            named = (lines_of(knowledge, names) for names in (there, left, unknown))
+            named = (ticks(knowledge, names) for names in (there, left, unknown))
             return consultation.tick(*named)
 
 
@@ -128,7 +128,7 @@ def line_name(line: Tick) -> str:
     return line.symptom if line.value == PRESENT else f"{line.symptom}/{line.value}"
 
 
-def lines_of(knowledge: Knowledge, names: Iterable[str]) -> list[Tick]:
+def ticks(knowledge: Knowledge, names: Iterable[str]) -> list[Tick]:
     """The lines of those names, without what the knowledge does not know."""
     parted = (name.partition("/") for name in names)
     return [

@@ -14,6 +14,7 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
 from diagnose.listening.encoder import Encoder
+from diagnose.listening.trust import Judge
 from diagnose.ready import open_reasoner
 
 STOP = """\
@@ -190,6 +191,12 @@ numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]
 parts: [leaf]
+classes: {crop: {crops: all}, leaf: {words: [leaf], crops: [leaf]}, root: {words: [root]}}
+likened: [size of]
+sized: [sized]
+beside: [next to]
+alike: [too]
+namesakes: [beetle]
 """,
     "safety.yaml": """\
 must:
@@ -221,9 +228,10 @@ def write(folder: Path, files: dict[str, str]) -> Path:
 def tiny(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A small, whole knowledge folder of one's own to break.
 
-    No encoder listens: it was tuned on the shipped knowledge, and trusts none of these few words.
+    Every reading counts: how far to trust them was learned on the shipped knowledge.
     """
     monkeypatch.setattr(Encoder, "open", lambda: None)
+    monkeypatch.setattr(Judge, "of", lambda *_: None)
     return write(tmp_path / "tiny", TINY)
 
 

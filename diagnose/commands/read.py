@@ -25,6 +25,10 @@ def register(commands: Commands) -> None:
         "--to", metavar="FILE", default=None,
         help="write it down, as .md, .html (to print) or .json, by the ending of its name",
     )  # fmt: skip
+    made.add_argument(
+        "--show-reading", action="store_true", default=False,
+        help="how it was read: clauses, keys, phrases found, and what became of each",
+    )  # fmt: skip
     made.add_argument("--json", action="store_true", help="as JSON (docs/json.md)", default=False)
 
 
@@ -45,6 +49,11 @@ def run(options: argparse.Namespace) -> int:
         elif crop is None:
             raise UsageError(unknown_crop(reasoner.knowledge, options.crop))
     consultation = started.about(crop).told(said)
+    if options.show_reading:
+        from diagnose.pages.readings import how_read
+
+        screen(options).show(how_read(consultation, said))
+        return FINE
     if options.json:
         from diagnose.documents.as_json import document
 

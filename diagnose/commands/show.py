@@ -74,7 +74,8 @@ def run(options: argparse.Namespace) -> int:
         from diagnose.documents import paper
         from diagnose.documents.files import put
 
-        made = paper.cause(knowledge, ident) if kind == "causes" else paper.forms([page])
+        alone = kind == "causes" and not (warned or options.weather)
+        made = paper.cause(knowledge, ident) if alone else paper.forms([page])
         print(f"Wrote {put(options.to, made)}")
         return FINE
     screen(options).show(page)

@@ -399,7 +399,10 @@ class Double(Struct, frozen=True):
 
 
 class Danger(Struct, frozen=True):
-    """Something that can hurt: how it looks, how it harms, what to do first, whom to ask."""
+    """Something that can hurt: how it looks, how it harms, what to do first, whom to ask.
+
+    Where one of its `causes` may be the answer, that is said first.
+    """
 
     name: Text
     kind: DangerKind
@@ -412,6 +415,7 @@ class Danger(Struct, frozen=True):
     sources: list[Id]
     also: list[Text] = []
     doubles: list[Double] = []
+    causes: list[Id] = []
 
 
 class Term(Struct, frozen=True):
@@ -513,11 +517,13 @@ class WordingNumbers(Struct, frozen=True):
 class SecondNumbers(Struct, frozen=True):
     """When a second cause is proposed; see diagnose.reasoning.pairs.
 
-    `odds` that there is one at all; the wording of a sentence counts `words` times for it.
+    `odds` that there is one at all; the wording of a sentence counts `words` times for it, and what
+    the encoder hears in it `voice` times.
     """
 
     odds: Annotated[float, msgspec.Meta(gt=0)]
     words: Annotated[float, msgspec.Meta(ge=0)]
+    voice: Annotated[float, msgspec.Meta(ge=0)] = 0.0
 
 
 class ScreenNumbers(Struct, frozen=True):
@@ -541,13 +547,18 @@ class ScreenNumbers(Struct, frozen=True):
 
 
 class ReadingNumbers(Struct, frozen=True):
-    """How far a reading must be trusted to be understood, or offered, and how many are offered."""
+    """How far a reading must be trusted to be understood, or offered, and how many are offered.
+
+    Beside the encoder's voice on causes, which counts `voice` times, the wording counts `wording`
+    times, and what is read `read` times as often as without it: all three hear the same words.
+    """
 
     understood: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     offered: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     most: Annotated[int, msgspec.Meta(ge=0)]
     voice: Annotated[float, msgspec.Meta(ge=0)]
-    wording: Annotated[float, msgspec.Meta(ge=0)]  # how often the wording counts beside a voice
+    wording: Annotated[float, msgspec.Meta(ge=0)]
+    read: Annotated[float, msgspec.Meta(gt=0, le=1)]
 
 
 class VerdictNumbers(Struct, frozen=True):
@@ -619,6 +630,13 @@ class Seasons(Struct, frozen=True):
     day_length_over: list[float]
 
 
+class WordClass(Struct, frozen=True):
+    """Words that a phrase means by `{name}`; `crops` adds the names of those so eaten, or all."""
+
+    words: list[Text] = []
+    crops: Literal["all"] | list[Part] = []
+
+
 class WeatherSign(Struct, frozen=True):
     """What a record of the weather shows of the last `within` days: that `shows` is so.
 
@@ -668,6 +686,7 @@ class Words(Struct, frozen=True):
     """How gardeners' words are read; see docs/reading.md."""
 
     same: dict[Id, list[Text]]
+    classes: dict[Id, WordClass]
     small: list[Text]
     negators: list[Text]
     breaks: list[Text]
@@ -675,6 +694,11 @@ class Words(Struct, frozen=True):
     sought: list[Text]
     fine: list[Text]
     past: list[Text]
+    likened: list[Text]
+    sized: list[Text]
+    beside: list[Text]
+    alike: list[Text]
+    namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
     describing: list[Text]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from diagnose.consultation import Consultation
+from diagnose.consultation import MENTIONED, Consultation
 from diagnose.kb.model import Knowledge
 from diagnose.pages.blocks import Page, entry, heading, item, note, text, warning
 from diagnose.pages.sayings import (
@@ -27,7 +27,6 @@ NO_SIGN = "I found no sign in those words that I know how to use."
 MEASURES = 3  # in the short answer
 LONG = 80  # characters: more is two lines and over on any screen
 UNSEEN = 0.9  # words alone are never said to be almost certain
-MENTIONED = 3  # causes to keep in mind while it is open
 CLASSES = {
     "leave": "leave it",
     "growing": "how you grow it",
@@ -246,11 +245,17 @@ def second_plan(consultation: Consultation, second: Second) -> Page:
     plan = consultation.plan(second.cause)
     return [
         heading("There may be two troubles"),
-        text(f"The other could be: {knowledge.causes[second.cause].name}."),
+        text(f"The other could be: {_one_or_else(knowledge, second)}."),
         text("It would explain: " + "; ".join(observation(knowledge, o) for o in second.why)),
         text(DECISIONS[plan.decision]),
         *_in_short(knowledge, plan),
     ]
+
+
+def _one_or_else(knowledge: Knowledge, second: Second) -> str:
+    """The second trouble, and the next likeliest."""
+    name = knowledge.causes[second.cause].name
+    return f"{name}; if not, {small(knowledge.causes[second.else_].name)}" if second.else_ else name
 
 
 def so_far(consultation: Consultation) -> Page:

@@ -15,7 +15,7 @@ from diagnose.journal import (
     Ticked,
     Told,
     Where,
-    lines_of,
+    ticks,
 )
 from diagnose.pages import answer, first
 from diagnose.pages.blocks import Block, Figure, Page, entry, figures, item, note, text
@@ -28,8 +28,8 @@ from diagnose.pages.sayings import (
     listed,
     percent,
     plant_name,
+    said,
     small,
-    tick_line,
 )
 from diagnose.pages.slide import Bar, Slide
 from diagnose.teaching.demonstration import Move, Moved, in_view, moved, moves, newly_ruled_out
@@ -166,12 +166,12 @@ def _what(move: Move) -> str:
             return f"Also so: {listed((knowledge.symptoms[s].name for s in symptoms), 'and')}."
         case Answered(symptom, value):
             return f"{_capital(finding(knowledge, symptom, value))}."
-        case Ticked(there):
-            names = [tick_line(knowledge, line) for line in lines_of(knowledge, there)]
-            return f"Of a list: {listed(names, 'and') if names else 'none of these'}."
         case Where(parts):
-            names = [PARTS[part] for part in parts]
-            return f"It shows on {listed(names, 'and') if names else 'no one part'}."
+            named = [PARTS[part] for part in parts]
+            return f"It shows on {listed(named, 'and')}." if named else "Nobody knows where."
+        case Ticked(there):
+            names = [said(knowledge, one.symptom, one.value) for one in ticks(knowledge, there)]
+            return f"Of a list: {listed(names, 'and') if names else 'none of these'}."
 
 
 def reason(move: Move) -> str:

@@ -179,7 +179,8 @@ class Tables:
         }
         self.told: dict[str, dict[str, Floats]] = self._told(self.exact)
         weighed = [self._weighed(symptom) for symptom in self.symptoms]
-        self._worth = _Worth(weighed, list(self.rows.values()))
+        whole = [len(lines[s][0]) for s in self.symptoms]
+        self._worth = _Worth(weighed, list(self.rows.values()), whole)
         self._elsewhere = [
             s for s, symptom in knowledge.symptoms.items() if symptom.background_where
         ]
@@ -290,6 +291,10 @@ class Tables:
         """What the answer about each symptom would tell of the cause, in bits."""
         return self._worth.bits(chances)
 
+    def present(self, chances: Floats) -> Floats:
+        """The chance that each symptom would be told to be there, in their order."""
+        return self._worth.present(chances)
+
     def absent(self, chances: Floats) -> Floats:
         """The chance of every symptom, in their order, that it would be answered as absent.
 
@@ -371,16 +376,21 @@ class Tables:
         return bool(column[self.row[cause]] - column[-1] > SPEAKS)
 
     def lines(
-        self, prior: Floats, observations: Iterable[Observation], heard: Floats | None = None
+        self,
+        prior: Floats,
+        observations: Iterable[Observation],
+        heard: Floats | None = None,
+        beside: float = 1.0,
     ) -> list[Line]:
         """All that moves the causes: what was read, the wording, a doubt of both, the answers.
 
-        What is read is heard in the same words as the wording (`heard`), so it counts `read` times;
-        and with chance `slip` a description says nothing of the cause at all.
+        What is read is heard in the same words as the wording (`heard`), so it counts `read` times,
+        and `beside` times of that where more was heard in them; and with chance `slip` a
+        description says nothing of the cause at all.
         """
         counted = self.counted(observations)
         concluded = [self._line(seen) for seen in counted if seen.source == RULE]
-        described = [self._line(seen) for seen in counted if seen.source in READ]
+        described = [self._line(seen, beside) for seen in counted if seen.source in READ]
         if heard is not None:
             described.append(Line(WORDS, PRESENT, heard))
         if described:
@@ -399,8 +409,8 @@ class Tables:
             answered.append(Line(UNTICKED, ABSENT, np.sum(unticked, axis=0)))
         return [*concluded, *described, *answered]
 
-    def _line(self, seen: Observation) -> Line:
-        return Line(seen.symptom, seen.value, self.read(seen) * self.column(seen))
+    def _line(self, seen: Observation, beside: float = 1.0) -> Line:
+        return Line(seen.symptom, seen.value, beside * self.read(seen) * self.column(seen))
 
     def read(self, seen: Observation) -> float:
         """How often an observation counts; what was read in someone's words, less than once."""
@@ -496,8 +506,11 @@ class _Worth:
     does not count takes no part.
     """
 
-    def __init__(self, lines: Sequence[Floats], rows: Sequence[Ints]) -> None:
+    def __init__(
+        self, lines: Sequence[Floats], rows: Sequence[Ints], states: Sequence[int]
+    ) -> None:
         self.widths = np.array([found.shape[1] for found in lines])
+        self.has_absent = self.widths == states
         self.counts = np.array([len(found) for found in rows])
         self.starts = _starts(self.widths)
         self.more_rows = np.concatenate(
@@ -535,7 +548,7 @@ class _Worth:
         return made
 
     def _answers(self, chances: Floats) -> Floats:
-        """The chance of every answer to every symptom."""
+        """The chance of every answer that counts, to every symptom."""
         more = np.add.reduceat(chances.take(self.more_rows) * self.more, self.more_starts)
         found: Floats = self.usual + more
         return found
@@ -550,6 +563,12 @@ class _Worth:
         noise = np.add.reduceat(chances.take(self.noise_rows) * self.more_noise, self.noise_starts)
         bits: Floats = answers - self.usual_noise - noise
         return bits
+
+    def present(self, chances: Floats) -> Floats:
+        """For every symptom, in their order: the chance of all answers but `absent`."""
+        told = self._answers(chances)
+        there: Floats = np.add.reduceat(told, self.starts)
+        return there - np.where(self.has_absent, told[self.starts], 0.0)
 
 
 def _starts(lengths: Ints) -> Ints:

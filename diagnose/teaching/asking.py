@@ -33,8 +33,9 @@ def meant(now: Consultation, words: str, open_: Sequence[str]) -> list[str]:
     named = [s for s in open_ if wanted and wanted <= _keys(now, [symptoms[s].name])]
     if exact := [s for s in named if not beside[s]]:
         return exact
-    reading = now.reasoner.understand(text, now.crop)
-    read = [o.symptom for o in (*reading.observations, *reading.perhaps) if o.symptom in open_]
+    reading = now.told(text).reading
+    heard = (*reading.observations, *reading.perhaps) if reading else ()
+    read = [o.symptom for o in heard if o.symptom in open_]
     if named or read:
         nearest = sorted(_by_name(now, named), key=lambda s: beside[s])
         return list(dict.fromkeys((*nearest, *read)))[:MOST]

@@ -117,6 +117,11 @@ def moved(move: Move) -> list[Moved]:
     return sorted(found, key=lambda m: (-m.gain, m.cause))
 
 
+def tells(move: Move) -> bool:
+    """Whether a step moved some cause by a hundredth at least."""
+    return any(abs(one.gain) >= 0.01 for one in moved(move))
+
+
 def times(move: Move, cause: str) -> float:
     """How many times likelier what was answered is under a cause than otherwise; 1 for no answer.
 

@@ -161,6 +161,12 @@ def dangers(subject: Subject) -> Iterator[Finding]:
                     (kind, entry_id, "sources", str(number)), "sources", "source", word,
                     knowledge.sources,
                 )  # fmt: skip
+    for danger_id, danger in knowledge.dangers.items():
+        for number, word in enumerate(danger.causes):
+            yield from subject.unknown(
+                ("dangers", danger_id, "causes", str(number)), "causes", "cause", word,
+                knowledge.causes,
+            )  # fmt: skip
     for alert_id, alert in knowledge.alerts.items():
         for number, word in enumerate(alert.instead_of):
             yield from subject.unknown(
