@@ -81,9 +81,9 @@ TEN = (
         "stop", "reasons", "not dodder", "change", "more", "back", "leave",
     ), ("none", "stop", "leave")),
     Played("peas", date(2026, 6, 25), (
-        "my peas look bad", "1", "3 8", "why", "yes", "reasons", "not pea aphids", "change",
-        "more", "back", "leave",
-    ), ("when do I pick them?", "yes", "leave")),
+        "my peas look bad", "yes", "1", "3 8", "why", "unsure", "reasons", "not pea aphids",
+        "change", "more", "back", "leave",
+    ), ("when do I pick them?", "unsure", "stop", "leave")),
 )  # fmt: skip
 
 
