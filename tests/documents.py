@@ -19,11 +19,13 @@ from typing import get_args
 import msgspec
 
 from diagnose.consultation import Consultation, Reasoner
+from diagnose.inputs import clean
 from diagnose.journal import Journal
 from diagnose.kb import model, shapes
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
 from diagnose.pages.demonstration import slides
+from diagnose.pages.readings import how_read
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import distribution, host_odds, season_odds
@@ -41,6 +43,10 @@ from tests.validation import resting
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 DAY = date(2026, 6, 5)
+SAID = (
+    "The lower leaves of my tomatoes have brown spots with rings, the peppers next to them are fine. "
+    "No slugs. It rained all week."
+)
 STRUCTS = [
     found
     for found in vars(model).values()
@@ -139,6 +145,14 @@ answer comes there with chance {told[other]:.5f}.
 {prior[cause] * told[cause]:.5f} for the leafminer, {prior[other]:.4f} x {told[other]:.5f} =
 {prior[other] * told[other]:.6f} for cercospora. Scaled so that all causes and something else sum to 1:
 **{chance[cause]:.1%}** and {chance[other]:.2%}; something else keeps {chance["something-else"]:.1%}."""
+
+
+def apart(reasoner: Reasoner) -> str:
+    """A text taken apart, as it stands on the screen."""
+    said, out = clean(SAID), io.StringIO()
+    told = Consultation(reasoner, DAY, reasoner.home()).told(said)
+    PlainScreen(out, 100).show(how_read(told, said))
+    return f"> {SAID}\n\n```\n{out.getvalue().strip()}\n```"
 
 
 def sources(knowledge: Knowledge) -> str:
@@ -257,6 +271,7 @@ def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
     of = reasoner.knowledge.digest
     return [
         page("reasoning.md", ("example", example(reasoner)), of=of),
+        page("reading.md", ("apart", apart(reasoner)), of=of),
         page("consultation.md", ("transcript", transcript(reasoner)), of=of),
         page(
             "teaching.md",

@@ -30,6 +30,7 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "sources": model.Source,
     "letters": model.Letter,
     "kin": model.Kin,
+    "glossary": model.Term,
     "drawings": shapes.Drawing,
 }
 SINGLES: dict[str, type[msgspec.Struct]] = {

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import importlib.util
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -37,6 +37,19 @@ class Heard:
     shift: int
     states: Small
     vector: Small
+
+    def of_parts(self, parts: Iterable[str]) -> Iterator[tuple[float, Small]]:
+        """For each part of the text, in order: its share of the pieces, and its vector.
+
+        A part without a piece has a share of 0.
+        """
+        end = 0
+        for part in parts:
+            start = max(self.text.find(part, end), end)
+            end = start + len(part)
+            at = [i + self.shift for i, p in enumerate(self.pieces) if start <= p.start < end]
+            mean = self.states[at].mean(axis=0) if at else self.vector
+            yield len(at) / max(len(self.pieces), 1), mean / np.linalg.norm(mean)
 
 
 def available() -> bool:

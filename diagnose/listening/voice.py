@@ -20,7 +20,7 @@ import numpy.typing as npt
 from diagnose.inputs import plain
 from diagnose.kb.described import CaseId, described
 from diagnose.kb.model import Knowledge
-from diagnose.listening.encoder import DATA, Encoder, Heard, Small
+from diagnose.listening.encoder import DATA, Encoder, Small
 from diagnose.reasoning.ranking import Floats, Ints
 
 NEAREST = 3
@@ -127,6 +127,14 @@ class Vectors:
         return Vectors(keys, np.array(rows, dtype=np.float32))
 
 
+def mixed(nearest: Floats, mean: Floats, of_nearest: float, of_mean: float) -> Floats:
+    """The log weights of causes from their likeness; they weigh 0 on average."""
+    total = of_nearest * nearest + of_mean * mean
+    top = total.max()
+    found: Floats = total - top - np.log(np.exp(total - top).mean())
+    return found
+
+
 _NONE: Small = np.zeros(0, dtype=np.float32)
 
 
@@ -149,28 +157,27 @@ class Voice:
         """The described texts in order."""
         return texts_of(self.knowledge)
 
-    def weigh(self, heard: Heard, without: CaseId | None = None) -> Floats:
-        """The log weight of a text for every cause and, last, 0 for something else.
+    def weigh(self, vector: Small, without: CaseId | None = None) -> Floats:
+        """The log weight of a text's vector for every cause and, last, 0 for something else.
 
         A cause weighs 0 where its texts are as like as those of all causes on average. `without`
         names a described text that is left out.
         """
-        near = self._likeness(heard, without)
+        near = self._likeness(vector, without)
         best = np.sort(near, axis=1)[:, ::-1][:, :NEAREST]
-        total = self.best_weight * best[:, 0] + self.mean_weight * best.mean(axis=1)
-        top = total.max()
-        found: Floats = np.append(total - top - np.log(np.exp(total - top).mean()), 0.0)
+        weights = self.best_weight, self.mean_weight
+        found: Floats = np.append(mixed(best[:, 0], best.mean(axis=1), *weights), 0.0)
         return found
 
-    def nearest(self, heard: Heard, cause: str, without: CaseId | None = None) -> Described:
+    def nearest(self, vector: Small, cause: str, without: CaseId | None = None) -> Described:
         """The described text of a cause that is most like a text."""
-        near = self._likeness(heard, without)[self.row[cause]]
+        near = self._likeness(vector, without)[self.row[cause]]
         number: int = int(self.place[self.row[cause], int(near.argmax())])
         return self.texts[number]
 
-    def _likeness(self, heard: Heard, without: CaseId | None) -> Floats:
+    def _likeness(self, vector: Small, without: CaseId | None) -> Floats:
         """The cosine to each described text: causes down, their texts across."""
-        alike = self.vectors @ heard.vector if len(self.vectors) else _NONE
+        alike = self.vectors @ vector if len(self.vectors) else _NONE
         near = np.append(alike, FAR)[self.place].astype(np.float64)
         if without is not None:
             cause, number = without

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from diagnose.consultation import Consultation
+from diagnose.consultation import MENTIONED, Consultation
 from diagnose.kb.model import Knowledge
 from diagnose.pages.blocks import Page, entry, heading, item, note, text, warning
 from diagnose.pages.sayings import (
@@ -27,7 +27,6 @@ NO_SIGN = "I found no sign in those words that I know how to use."
 MEASURES = 3  # in the short answer
 LONG = 80  # characters: more is two lines and over on any screen
 UNSEEN = 0.9  # words alone are never said to be almost certain
-MENTIONED = 3  # causes to keep in mind while it is open
 CLASSES = {
     "leave": "leave it",
     "growing": "how you grow it",
@@ -42,10 +41,10 @@ def understood(consultation: Consultation) -> Page:
     page: Page = [heading("This is what I understood"), text(f"Plant: {_plant(consultation)}")]
     page += [
         item(observation(knowledge, seen), f"{number}.")
-        for number, seen in enumerate(consultation.observations, 1)
+        for number, seen in enumerate(consultation.stated, 1)
     ]
     page += perhaps(consultation)
-    if not consultation.observations:
+    if not consultation.stated:
         sure = "I am sure of none of these yet." if consultation.weak else NO_SIGN
         page.append(text(sure))
     if reading and reading.guesses:
@@ -63,7 +62,7 @@ def perhaps(consultation: Consultation) -> Page:
     knowledge, offered = consultation.reasoner.knowledge, consultation.weak
     if not offered:
         return []
-    first = len(consultation.observations) + 1
+    first = len(consultation.stated) + 1
     return [
         text("Perhaps also (type a number if it is so):"),
         *(
@@ -246,20 +245,32 @@ def second_plan(consultation: Consultation, second: Second) -> Page:
     plan = consultation.plan(second.cause)
     return [
         heading("There may be two troubles"),
-        text(f"The other could be: {knowledge.causes[second.cause].name}."),
+        text(f"The other could be: {_one_or_else(knowledge, second)}."),
         text("It would explain: " + "; ".join(observation(knowledge, o) for o in second.why)),
         text(DECISIONS[plan.decision]),
         *_in_short(knowledge, plan),
     ]
 
 
+def _one_or_else(knowledge: Knowledge, second: Second) -> str:
+    """The second trouble, and the next likeliest."""
+    name = knowledge.causes[second.cause].name
+    return f"{name}; if not, {small(knowledge.causes[second.else_].name)}" if second.else_ else name
+
+
 def so_far(consultation: Consultation) -> Page:
     """What is known at this point, and where it points."""
     knowledge = consultation.reasoner.knowledge
     page: Page = [heading("So far"), text(f"Plant: {_plant(consultation)}")]
-    page += [item(observation(knowledge, seen)) for seen in consultation.counted]
-    page += [item(f"not sure: {knowledge.symptoms[s].name}") for s in consultation.unsure]
-    return page + (possible(consultation, 3) if consultation.observations else _nothing())
+    page += [item(observation(knowledge, o)) for o in consultation.counted if not o.unticked]
+    for label, symptoms in (
+        ("left unticked", [o.symptom for o in consultation.counted if o.unticked]),
+        ("not known", consultation.unsure),
+    ):
+        names = [knowledge.symptoms[s].name for s in symptoms]
+        page += [item(f"{label}: {'; '.join(names)}")] if names else []
+    understood = consultation.verdict != "nothing understood"
+    return page + (possible(consultation, 3) if understood else _nothing())
 
 
 def one_shot(consultation: Consultation) -> Page:

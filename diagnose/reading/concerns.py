@@ -3,7 +3,8 @@
 A concern has patterns over classes of words: `{person} .. {swallowed} .. {berry}`. Words follow one
 another in a pattern; `..` lets a few others stand between. What is denied raises nothing, and a
 class may be barred, so that caterpillars which ate are no person who did. `{start}` and `{end}` are
-where a sentence starts and ends.
+where a sentence starts and ends. A word of no class with a capital letter is a person's name where
+it stands before what only someone alive does.
 """
 
 from __future__ import annotations
@@ -28,7 +29,10 @@ ELEMENT = re.compile(r"\{[^}]*\}|\.\.|[^\s{}]+")
 PLURAL = re.compile(r"(?P<y>.+)ies|(?P<es>.+(?:s|x|z|ch|sh|o))es|(?P<s>.+)s")
 COMMON = range(10_000)  # a class of no words is never the rarest
 START, END = "start", "end"  # classes of no words
+PERSON, ACTS = "person", "acts"  # a name is of the first where one of the second follows
+NAME = re.compile(r"[A-ZÀ-Þ][a-zà-ÿ]{2,}")
 OTHER_SENSE = ""  # the class of words used in another sense
+HELPING = "helping"  # the class of verbs over which a denial reaches
 LITERAL = "="  # before a word of a pattern that stands for itself
 
 Words = tuple[str, ...]
@@ -130,7 +134,7 @@ class Listener:
 
     def hear(self, text: str, tokens: Sequence[Token], no: Collection[int]) -> list[Heard]:
         """The concerns in a text; `no` are the tokens that deny what follows."""
-        where = self._where(tokens)
+        where = self._where(tokens, self._capitals(text, tokens))
         found: dict[str, Heard] = {}
         for number in sorted({n for name in where for n in self.by_class.get(name, ())}):
             concern_id, pattern = self.patterns[number]
@@ -165,9 +169,24 @@ class Listener:
                         if _follow(words, i + 1, rest):
                             yield name, (i, i + 1 + len(rest))
 
-    def _where(self, tokens: Sequence[Token]) -> dict[str, list[Span]]:
+    def _capitals(self, text: str, tokens: Sequence[Token]) -> list[int]:
+        """The words of no class that have a capital letter, as names have.
+
+        A plural that opens a sentence is none ("Groundhogs ate ..."), nor is a text in capitals.
+        """
+        found = []
+        for i, token in enumerate(tokens):
+            if NAME.fullmatch(text, token.start, token.end) and not any(self.opened(token.text)):
+                opens = i == 0 or tokens[i - 1].text in ENDS
+                if not (opens and token.text.endswith("s")):
+                    found.append(i)
+        return found
+
+    def _where(self, tokens: Sequence[Token], capitals: Sequence[int]) -> dict[str, list[Span]]:
         """Where each class of words stands, but for words that are used in another sense."""
         members = list(self._members([token.text for token in tokens]))
+        acts = {span[0] for name, span in members if name == ACTS}
+        members += [(PERSON, (i, i + 1)) for i in capitals if i + 1 in acts]
         taken = {i for name, span in members if name == OTHER_SENSE for i in range(*span)}
         where: dict[str, set[Span]] = defaultdict(set)
         for name, span in members:
@@ -195,13 +214,24 @@ class Listener:
         search = _Search(pattern, tokens, where, barred | denied, concern.reach)
         for spans in search.places():
             first, last = spans[0][0], spans[-1][1]
-            if first - 1 not in denied and not self._spoken_against(concern, where, first, last):
+            if self._before(first, where) not in denied and not self._spoken_against(
+                concern, where, first, last
+            ):
                 return Heard(
                     concern_id,
                     text[tokens[first].start : tokens[last - 1].end],
                     self._taken(concern, pattern, spans, tokens, where),
                 )
         return None
+
+    @staticmethod
+    def _before(first: int, where: Mapping[str, list[Span]]) -> int:
+        """The token before a concern, but for helping verbs: "nobody has been stung"."""
+        helping = {i for span in where.get(HELPING, ()) for i in range(*span)}
+        before = first - 1
+        while before in helping:
+            before -= 1
+        return before
 
     @staticmethod
     def _spoken_against(

@@ -10,27 +10,24 @@ from diagnose.reading import Reading
 from diagnose.reasoning.facts import Observation
 
 DENIED_LEAST = 0.3  # trust from which it is worth asking whether something is not there
-UNJUDGED = 0.3  # the trust of a reading of which the judge cannot say
 
 
 def sorted_by_trust(
     reading: Reading,
-    trusts: Sequence[float | None],
+    trusts: Sequence[float],
     proposed: Sequence[Observation],
     numbers: ReadingNumbers,
 ) -> Reading:
     """A reading whose observations are those trusted enough; weaker ones and proposals are offered.
 
-    `trusts` belong to the observations of the reading, in order; None where the judge cannot say,
-    as of a sign that it was not fitted on: that is offered. `proposed` carry their own trust; the
-    surest are offered, at most `most` in all, and none below `offered`.
+    `trusts` belong to the observations of the reading, in order. `proposed` carry their own trust;
+    the surest are offered, at most `most` in all, and none below `offered`.
     """
     understood: list[Observation] = []
     weak: list[Observation] = []
     for seen, trust in zip(reading.observations, trusts, strict=True):
-        judged = replace(seen, trust=UNJUDGED if trust is None else trust)
-        sure = (judged.trust or 0) >= numbers.understood
-        (understood if sure else weak).append(judged)
+        sure = trust >= numbers.understood
+        (understood if sure else weak).append(replace(seen, trust=trust))
     told = {seen.symptom for seen in understood}
     more = [p for p in proposed if p.symptom not in told]
     surest = [p for p in more if p.trust is not None and p.trust >= numbers.understood]

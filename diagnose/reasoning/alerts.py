@@ -1,4 +1,4 @@
-"""What must be said first: the alerts that rules concluded, in the order in which they are told."""
+"""What must be said first: by rules, and of what may be dangerous; in the order of telling."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from diagnose.reasoning.explain import Reason
 
 MOST = 2  # of one kind; more would not be read
 KINDS: tuple[AlertKind, ...] = get_args(AlertKind)
+UNKNOWN = "Words cannot tell: let nobody {} it until someone who knows plants has seen it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,7 @@ class Alert:
 
 
 def raised(knowledge: Knowledge, trace: Iterable[Reason], words: Mapping[str, str]) -> list[Alert]:
-    """The alerts that rules concluded, gravest kind first, most to the point first in a kind.
+    """The alerts that rules concluded, most to the point first in a kind.
 
     `words` are the gardener's own for the facts that have some.
     """
@@ -34,15 +35,37 @@ def raised(knowledge: Knowledge, trace: Iterable[Reason], words: Mapping[str, st
         for alert_id in facts.concluded(reason.gives, facts.ALERT):
             since.setdefault(alert_id, []).extend(words[f] for f in reason.facts if words.get(f))
     silent = {other for alert_id in since for other in knowledge.alerts[alert_id].instead_of}
-    found: list[Alert] = []
-    for kind in KINDS:
-        here = [
-            Alert(alert_id, kind, alert.text, because(alert.because, since[alert_id]))
-            for alert_id, alert in knowledge.alerts.items()
-            if alert.kind == kind and alert_id in since and alert_id not in silent
-        ]
-        found += here[:MOST]
-    return found
+    return [
+        Alert(alert_id, alert.kind, alert.text, because(alert.because, since[alert_id]))
+        for alert_id, alert in knowledge.alerts.items()
+        if alert_id in since and alert_id not in silent
+    ]
+
+
+def of_causes(knowledge: Knowledge, causes: Iterable[str]) -> list[Alert]:
+    """What must be said of dangers where these causes, which are possible, may be some."""
+    found: dict[str, Alert] = {}
+    for cause in causes:
+        for danger_id, danger in knowledge.dangers.items():
+            if cause not in danger.causes or danger_id in found:
+                continue
+            plant = danger.kind == "plant"
+            unknown = UNKNOWN.format("touch or eat" if plant else "eat")
+            found[danger_id] = Alert(
+                danger_id,
+                "unknown-plant" if plant else "eating",
+                f"It may be dangerous: {danger.name}. {unknown} {danger.until_known}",
+                f"it is possible that this is {knowledge.causes[cause].name}",
+            )
+    return list(found.values())
+
+
+def ordered(found: Iterable[Alert]) -> list[Alert]:
+    """Alerts with the gravest kind first, and no more of one kind than are read."""
+    kinds: dict[AlertKind, list[Alert]] = {kind: [] for kind in KINDS}
+    for alert in found:
+        kinds[alert.kind].append(alert)
+    return [alert for some in kinds.values() for alert in some[:MOST]]
 
 
 def because(reason: str, words: Iterable[str]) -> str:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from diagnose.kb.model import PRESENT
+from diagnose.kb.model import PRESENT, SecondNumbers
 from diagnose.reasoning.facts import TEXT, Observation
 from diagnose.reasoning.ranking import DECIBANS, WORDS, Floats, Tables
 
@@ -23,11 +23,15 @@ EXPLAINS = 3.0  # decibans: what is at least twice as likely under the second is
 
 
 class Second(NamedTuple):
-    """A second cause, the chance that it is at work beside the first, and what it explains."""
+    """A second cause, the chance that it is at work beside the first, and what it explains.
+
+    `else_` is the next likeliest second, where there is another.
+    """
 
     cause: str
     chance: float
     why: tuple[Observation, ...]
+    else_: str | None = None
 
 
 def second(
@@ -40,7 +44,8 @@ def second(
 ) -> Second | None:
     """The cause that explains best what the first leaves, where two are likelier than one.
 
-    `heard` is the weight of each sentence's wording, sentences down and causes across.
+    `heard` is how far each sentence speaks for each cause, sentences down and causes across, as
+    `spoken` makes it.
     """
     row = tables.row[first]
     counted = tables.counted(observations)
@@ -50,13 +55,13 @@ def second(
         tables.read(seen) * _beside(np.exp(tables.column(seen)), row, seen) for seen in counted
     ]
     if heard is not None:
-        signs += list(numbers.words * np.maximum(heard - heard[:, [row]], 0))
+        signs += list(np.maximum(heard - heard[:, [row]], 0))
     if not signs:
         return None
     gains = np.array(signs)
     odds = math.log(numbers.odds) + prior + gains.sum(axis=0)
     odds[[row, -1]] = -np.inf
-    best = int(odds.argmax())
+    best, other = np.argsort(-odds, kind="stable")[:2].tolist()
     if odds[best] <= 0:
         return None
     why = [
@@ -64,7 +69,14 @@ def second(
         for seen, gain in zip([*counted, *told], gains[:, best], strict=True)
         if DECIBANS * gain >= EXPLAINS
     ]
-    return Second(tables.causes[best], 1 / (1 + math.exp(-odds[best])), tuple(why))
+    chance = 1 / (1 + math.exp(-odds[best]))
+    else_ = tables.causes[other] if odds[other] > -np.inf else None
+    return Second(tables.causes[best], chance, tuple(why), else_)
+
+
+def spoken(numbers: SecondNumbers, wording: Floats, voices: Floats | None) -> Floats:
+    """How far each sentence speaks for each cause: by its wording, and by the encoder's voice."""
+    return numbers.words * wording + (0.0 if voices is None else numbers.voice * voices)
 
 
 def _beside(shares: Floats, row: int, seen: Observation) -> Floats:

@@ -1,208 +1,237 @@
-"""The few numbers beside the weights: `python -m diagnose.tuning.calibrate PREPARED RUNS OUT`.
+"""The few numbers beside the weights, fitted on a CPU: `python -m diagnose.tuning.calibrate`.
 
-RUNS is the start of the files of the runs that each held a fold back (out/fold for out/fold.0.npz
-and on): what they made of texts they had not seen is all that is fitted here. OUT gets
-numbers.json. It prints what the fitted numbers give, on those same texts.
+All is fitted on the annotated texts for learning and on what runs of the encoder made of them that
+had not seen them (`held`), through the program as it is: each text told with the encoder that held
+it back, and left out of the wording. It writes how far readings are trusted into numbers.json, and
+prints what that gives, each fifth by numbers fitted on the other four; run it after a change of
+phrases, signs or causes. It takes a minute or two.
 """
 
 from __future__ import annotations
 
 import json
-import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import msgspec
 import numpy as np
-from scipy.optimize import minimize
 
-from diagnose.cases import accepted, start
+from diagnose.cases import start
 from diagnose.checking.worked import Bench
+from diagnose.consultation import Consultation, Reasoner
+from diagnose.inputs import Said, clean
 from diagnose.kb.described import CaseId, described
-from diagnose.kb.model import Case, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, Case, Knowledge
+from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
+from diagnose.listening import Listening
+from diagnose.listening.trust import DATA, of_phrase, of_proposal, of_reading
+from diagnose.listening.units import parted
+from diagnose.reading import Reading, read
 from diagnose.ready import open_knowledge
+from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import Floats
+from diagnose.tuning.held import Held, HeldBack
+from diagnose.tuning.prepare import ANNOTATED, FOLDS, of_yaml
 
-FOLDS = range(5)
-OWN = 0.5  # how much the described cases count beside the letters
+FAINT = -6.0  # logit below which a sign that no phrase found is out of the question
+RIDGE, OWN_RIDGE = 0.01, 3.0  # on the curves, and on the numbers of the signs
+WORTH = 0.05  # a sign's own number that is worth keeping
+HEARD, ALONE, OFFERED = "the encoder and the phrases", "the phrases alone", 5
+LEVELS = (0.4, 0.5, 0.55, 0.6, 0.7)
 
 
 @dataclass(frozen=True)
-class Candidates:
-    """Signs of texts with what the encoder makes of them, and whether people say they are said."""
+class Learned:
+    """An annotated text, told: its fold, and what people say that it says."""
 
-    features: np.ndarray
-    said: np.ndarray
-    text: np.ndarray
-    fold: np.ndarray
-    signs: int  # that people say are said
-    texts: int
+    told: Consultation
+    text: Said
+    read: Reading
+    fold: int
+    says: dict[str, str]
+    maybe: dict[str, str]
 
-
-def candidates(prepared: dict[str, Any], runs: str) -> Candidates:
-    """Every sign that a phrase found, that people found, or that is not out of the question."""
-    texts = {t["id"]: t for t in prepared["texts"]}
-    sign = [u for u, n in enumerate(prepared["units"]) if "/" not in n or n.endswith("/absent")]
-    rows, said, whose, folds, signs, number = [], [], [], [], 0, 0
-    for fold in FOLDS:
-        held = np.load(f"{runs}.{fold}.npz")
-        looked = {tuple(k): v for k, v in zip(held["reading_of"].tolist(), held["reading_seen"],
-                                              strict=True)}  # fmt: skip
-        for row, i in enumerate(held["reads"].tolist()):
-            text = texts[str(held["ids"][i])]
-            if text["part"] != "annotated":
-                continue
-            number += 1
-            logits = held["logits"][row].astype(float)
-            found = {r["unit"]: looked.get((i, n), (0.0, -3.0, -3.0))
-                     for n, r in enumerate(text["readings"])}  # fmt: skip
-            yes, skip = {int(u) for u in text["yes"]}, set(text["skip"])
-            signs += len(yes & set(sign))
-            for u in sign:
-                if u in skip or not (logits[u] > -6 or u in found or u in yes):
-                    continue
-                more = [0.0] * 5
-                if u in found:
-                    share, most, mean = found[u]
-                    more = [1.0, logits[u], np.log(max(share, 1e-3)), most, mean]
-                rows.append([1.0, logits[u], *more])
-                said.append(u in yes)
-                whose.append(text["id"])
-                folds.append(fold)
-    return Candidates(
-        np.array(rows), np.array(said), np.array(whose), np.array(folds), signs, number
-    )
+    def right(self, symptom: str, value: str) -> bool | None:
+        """Whether a reading is right; None where it is a matter of taste."""
+        if symptom in self.says:
+            return (self.says[symptom] == ABSENT) == (value == ABSENT)
+        return None if symptom in self.maybe else False
 
 
-def curve(x: np.ndarray, y: np.ndarray) -> np.ndarray:
-    """A logistic curve, by Newton's steps."""
-    found = np.zeros(x.shape[1])
-    for _ in range(40):
-        p = 1 / (1 + np.exp(-np.clip(x @ found, -30, 30)))
-        slope = (x * (p * (1 - p))[:, None]).T @ x + 0.01 * np.eye(len(found))
-        found += np.linalg.solve(slope, x.T @ (y - p) - 0.01 * found)
-    return found
+@dataclass(frozen=True)
+class Candidate:
+    """A sign of a text: its features for a curve, and whether people say it is said."""
+
+    text: int
+    symptom: str
+    value: str
+    features: list[float]
+    right: bool | None
 
 
-def reading(c: Candidates) -> np.ndarray:
-    """Fit the curve; print precision, recall and clean texts, each fold left out of its curve."""
-    chance = np.zeros(len(c.said))
-    for fold in FOLDS:
-        weights = curve(c.features[c.fold != fold], c.said[c.fold != fold])
-        chance[c.fold == fold] = 1 / (1 + np.exp(-(c.features[c.fold == fold] @ weights)))
-    by_phrase = c.features[:, 2] > 0
-    for name, kept in (("phrases alone", by_phrase),
-                       *((f"chance over {t}", chance > t) for t in (0.3, 0.4, 0.5, 0.6, 0.7)),
-                       *((f"... of phrases, over {t}", by_phrase & (chance > t))
-                         for t in (0.3, 0.5, 0.7))):  # fmt: skip
-        right, wrong = (kept & c.said).sum(), (kept & ~c.said).sum()
-        clean = 1 - len(set(c.text[kept & ~c.said])) / c.texts
-        five = right
-        for text in set(c.text):
-            rest = np.flatnonzero((c.text == text) & ~kept)
-            five += c.said[rest[np.argsort(-chance[rest])][:5]].sum()
-        print(f"{name}: precision {right / (right + wrong):.3f} recall {right / c.signs:.3f} "
-              f"clean {clean:.3f} with five {five / c.signs:.3f}", flush=True)  # fmt: skip
-    return curve(c.features, c.said)
+def held_back(knowledge: Knowledge, held: Held) -> Consultation:
+    """A blank consultation whose encoder has not seen the texts for learning."""
+    reasoner = Reasoner(knowledge)
+    whole = Listening.of(knowledge)
+    if whole is None:
+        raise SystemExit("the run-time of the encoder is missing, or its signs are others")
+    vars(reasoner)["listening"] = HeldBack(knowledge, whole.encoder, whole.ears.judge, held)
+    return Bench.of(knowledge, reasoner).blank
 
 
-def numbered(knowledge: Knowledge) -> Iterator[tuple[str, Case, CaseId]]:
-    """Each described text by the name it has in what was prepared, as a case, and its number."""
-    for case, number in described(knowledge):
-        if case.id in knowledge.letters:
-            yield f"letter:{case.id}", case, number
-        else:
-            alone = msgspec.structs.replace(case, expect=[number[0]], observations={})
-            yield f"own:{number[0]}/{number[1] + 1}", alone, number
+def numbered(knowledge: Knowledge) -> dict[str, CaseId]:
+    """The described texts by the ids that the annotated texts have."""
+    return {
+        f"letter:{case.id}" if case.id in knowledge.letters else f"own:{out[0]}/{out[1] + 1}": out
+        for case, out in described(knowledge)
+    }
 
 
-def parts(knowledge: Knowledge, prepared: dict[str, Any], runs: str) -> dict[str, Any]:
-    """What each source says of every cause, for each described text that a run had not seen."""
-    bench = Bench.of(knowledge)
-    tables = bench.blank.reasoner.tables
-    rows = [prepared["causes"].index(c) if c in prepared["causes"] else -1
-            for c in knowledge.causes]  # fmt: skip
-    near = {}
-    for fold in FOLDS:
-        held = np.load(f"{runs}.{fold}.npz")
-        near |= {str(i): n for i, n in zip(held["ids"], held["nearest"], strict=True)}
-    found: dict[str, list[Any]] = {"own": [], "letter": []}
-    for ident, case, number in numbered(knowledge):
-        if ident not in near:
+def learned(blank: Consultation, held: Held) -> list[Learned]:
+    """The annotated texts for learning, told, each left out of the wording."""
+    knowledge = blank.reasoner.knowledge
+    number, found = numbered(knowledge), []
+    for row in of_yaml(ANNOTATED):
+        text = clean(row["text"])
+        if row["use"] != "learn" or text not in held.number:
             continue
-        begun = start(case, replace(bench.blank, without=number))
-        read = sum((tables.column(o) for o in tables.counted(begun.counted)),
-                   start=np.zeros(len(tables.causes) + 1))  # fmt: skip
-        likeness = np.append(near[ident].astype(float), [[0.0, 0.0]], axis=0)[rows]
-        right = [accepted(case, c, knowledge.causes[c]) for c in knowledge.causes]
-        columns = [begun.prior, read - read[-1], begun.heard]
-        found[ident.split(":")[0]].append(
-            (np.column_stack([*(c[:-1] for c in columns), likeness]), np.array(right))
-        )
+        crop = row.get("crop") if row.get("crop") in knowledge.crops else None
+        case = Case(text=row["text"], crop=crop, date=row.get("date"))
+        told = start(case, replace(blank, without=number.get(row["id"])))
+        says, maybe = (
+            translated(knowledge.retired, knowledge.symptoms,
+                       [(s, str(v)) for s, v in (row.get(key) or {}).items()])
+            for key in ("says", "maybe")
+        )  # fmt: skip
+        fold = int(held.folds[held.number[text]])
+        by_phrases = read(told.reasoner.lexicon, text, told.crop)
+        found.append(Learned(told, text, by_phrases, fold, says, maybe))
     return found
 
 
-def loss(weights: np.ndarray, x: np.ndarray, right: np.ndarray) -> tuple[float, np.ndarray]:
-    """The mean log loss of the right causes, and its slope; x is (texts, causes, sources)."""
-    score = x[:, :, 0] + x[:, :, 1:] @ weights
-    score -= score.max(axis=1, keepdims=True)
-    p = np.exp(score)
-    of_right = np.where(right, p, 0)
-    ok = of_right.sum(axis=1) > 0
-    p, of_right, x = p[ok], of_right[ok], x[ok]
-    value = np.log(p.sum(axis=1) / of_right.sum(axis=1)).mean()
-    shares = p / p.sum(axis=1, keepdims=True) - of_right / of_right.sum(axis=1, keepdims=True)
-    return float(value), np.einsum("tc,tcs->s", shares, x[:, :, 1:]) / len(x)
+def suggested(one: Learned) -> dict[str, float]:
+    """What the wording suggests, with nothing read."""
+    return one.told.but(observations=(), reading=None).suggested
 
 
-def places(weights: np.ndarray, x: np.ndarray, right: np.ndarray) -> str:
-    """Right first and in three, in percent, and the log loss."""
-    score = x[:, :, 0] + x[:, :, 1:] @ weights
-    best = np.where(right, score, -np.inf).max(axis=1)
-    place = (score > best[:, None]).sum(axis=1)
-    place[np.isinf(best)] = 999
-    return (f"{100 * (place == 0).mean():.1f} / {100 * (place < 3).mean():.1f} / "
-            f"{loss(weights, x, right)[0]:.2f}")  # fmt: skip
+def candidates(texts: Sequence[Learned]) -> dict[str, list[Candidate]]:
+    """Every sign that phrases found or the encoder does not put out of the question."""
+    found: dict[str, list[Candidate]] = {HEARD: [], ALONE: []}
+    for number, one in enumerate(texts):
+        listening = one.told.reasoner.listening
+        assert listening is not None
+        towards, crop = suggested(one), one.told.crop
+        clues = listening.clues(one.text, crop, one.read.observations)
+
+        def add(to: str, seen: Observation, features: list[float], of: Learned = one,
+                text: int = number) -> None:  # fmt: skip
+            right = of.right(seen.symptom, seen.value)
+            found[to].append(Candidate(text, seen.symptom, seen.value, features, right))
+
+        for seen, clue in zip(one.read.observations, clues, strict=True):
+            likelier = towards.get(seen.symptom, 0.0)
+            if clue is not None:
+                add(HEARD, seen, of_reading(seen, likelier, clue))
+            if clue is not None or seen.denied:  # a sign newer than the annotators' list is none
+                add(ALONE, seen, of_phrase(seen, likelier))
+        by_phrase = {seen.symptom for seen in one.read.observations}
+        for name, logit in listening.hear(one.text, crop).logits.items():
+            symptom, value = parted(name)
+            if symptom not in by_phrase and value in (PRESENT, ABSENT) and logit > FAINT:
+                seen = Observation(symptom, value)
+                add(HEARD, seen, of_proposal(value, towards.get(symptom, 0.0), logit))
+    return found
 
 
-def voice(found: dict[str, Any]) -> np.ndarray:
-    """Fit how much each source counts: what is read, wording, the nearest, the nearest three."""
-    sets = {name: (np.array([x for x, _ in rows]), np.array([r for _, r in rows]))
-            for name, rows in found.items()}  # fmt: skip
-    for x, _ in sets.values():
-        x[:, :, 0] = np.maximum(x[:, :, 0], -60)
+@dataclass(frozen=True)
+class Fitted:
+    """A curve, and a number for each sign beside it."""
 
-    def both(weights: np.ndarray, mask: np.ndarray) -> tuple[float, np.ndarray]:
-        one, two = (loss(weights * mask, *sets[n]) for n in ("letter", "own"))
-        return one[0] + OWN * two[0], (one[1] + OWN * two[1]) * mask
+    curve: Floats
+    signs: dict[str, float]
 
-    fitted = np.zeros(4)
-    for name, mask in (("as it is", None), ("read and wording", [1, 1, 0, 0]),
-                       ("encoder alone", [0, 0, 1, 1]), ("read and encoder", [1, 0, 1, 1]),
-                       ("all", [1, 1, 1, 1])):  # fmt: skip
-        if mask is None:
-            fitted = np.array([1.0, 1.0, 0.0, 0.0])
-        else:
-            m = np.array(mask, float)
-            fitted = minimize(both, np.array([0.7, 0.7, 8.0, 4.0]), args=(m,), jac=True,
-                              bounds=[(0, 3), (0, 3), (0, 40), (0, 40)]).x * m  # fmt: skip
-        told = {n: places(fitted, *s) for n, s in sets.items()}
-        print(f"{name} {fitted.round(2)}: {told}", flush=True)
-    return fitted
+    def chances(self, some: Sequence[Candidate]) -> Floats:
+        """The chance of each candidate."""
+        own = np.array([self.signs.get(c.symptom, 0.0) for c in some])
+        found: Floats = 1 / (1 + np.exp(-(np.array([c.features for c in some]) @ self.curve + own)))
+        return found
 
 
-def main(folder: Path, runs: str, out: Path) -> None:
-    """Fit both and write them."""
-    prepared = json.loads((folder / "texts.json").read_text())
-    ears = reading(candidates(prepared, runs))
-    read, wording, nearest, mean = voice(parts(open_knowledge(shipped()), prepared, runs)).round(2)
-    (out / "numbers.json").write_text(json.dumps({
-        "ears": ears.round(4).tolist(), "voice": {"nearest": nearest, "mean": mean},
-        "beside": {"read": read, "wording": wording},
-    }, indent=1) + "\n")  # fmt: skip
+def fit(some: Sequence[Candidate]) -> Fitted:
+    """A logistic curve with a number for each sign, by Newton's steps with a ridge."""
+    judged = [c for c in some if c.right is not None]
+    signs = sorted({c.symptom for c in judged})
+    place = {sign: i for i, sign in enumerate(signs)}
+    width = len(judged[0].features)
+    x = np.zeros((len(judged), width + len(signs)))
+    x[:, :width] = [c.features for c in judged]
+    x[np.arange(len(judged)), [width + place[c.symptom] for c in judged]] = 1
+    y = np.array([c.right for c in judged], dtype=float)
+    ridge = np.array([RIDGE] * width + [OWN_RIDGE] * len(signs))
+    found = np.zeros(x.shape[1])
+    for _ in range(30):
+        p = 1 / (1 + np.exp(-np.clip(x @ found, -30, 30)))
+        slope = (x * (p * (1 - p))[:, None]).T @ x + np.diag(ridge)
+        found += np.linalg.solve(slope, x.T @ (y - p) - ridge * found)
+    return Fitted(found[:width], dict(zip(signs, found[width:].tolist(), strict=True)))
+
+
+def told_of(some: Sequence[Candidate], texts: Sequence[Learned]) -> Floats:
+    """The chance of each candidate, its fold left out of the fit."""
+    fold = np.array([texts[c.text].fold for c in some])
+    chances = np.zeros(len(some))
+    for held in range(FOLDS):
+        fitted = fit([c for c, f in zip(some, fold, strict=True) if f != held])
+        here = np.flatnonzero(fold == held)
+        chances[here] = fitted.chances([some[i] for i in here])
+    return chances
+
+
+def table(some: Sequence[Candidate], texts: Sequence[Learned]) -> Iterator[str]:
+    """Precision, recall and texts without a wrong line at some levels, by folds."""
+    chances = told_of(some, texts)
+    stated = sum(len(one.says) for one in texts)
+    right = np.array([c.right is True for c in some])
+    wrong = np.array([c.right is False for c in some])
+    text = np.array([c.text for c in some])
+    yield "level | precision | recall | without a wrong line | with five offered: recall"
+    for level in LEVELS:
+        kept = chances >= level
+        five = (kept & right).sum()
+        for number in range(len(texts)):
+            rest = np.flatnonzero((text == number) & ~kept)
+            five += right[rest[np.argsort(-chances[rest])][:OFFERED]].sum()
+        hit, miss = (kept & right).sum(), (kept & wrong).sum()
+        clean_texts = 1 - len(set(text[kept & wrong].tolist())) / len(texts)
+        yield (f"{level} | {hit / (hit + miss):.3f} | {hit / stated:.3f} | {clean_texts:.3f} | "
+               f"{five / stated:.3f}")  # fmt: skip
+
+
+def as_numbers(heard: Fitted, alone: Fitted, knowledge: Knowledge) -> dict[str, Any]:
+    """What numbers.json holds of it: every sign that the curves were fitted beside."""
+    own = {sign: [round(f.signs.get(sign, 0.0), 2) for f in (heard, alone)]
+           for sign in knowledge.symptoms}  # fmt: skip
+    return {
+        "heard": heard.curve.round(4).tolist(), "alone": alone.curve.round(4).tolist(),
+        "signs": {s: [n if abs(n) >= WORTH else 0 for n in both] for s, both in own.items()},
+    }  # fmt: skip
+
+
+def main(folder: Path = DATA) -> None:
+    """Fit the trust and write it. Raises KnowledgeError."""
+    knowledge, held = open_knowledge(shipped()), Held()
+    texts = learned(held_back(knowledge, held), held)
+    some = candidates(texts)
+    for name, found in some.items():
+        print(f"{name}: {len(found)} candidates in {len(texts)} texts", flush=True)
+        print(*table(found, texts), sep="\n", flush=True)
+    numbers = json.loads((folder / "numbers.json").read_text(encoding="utf-8"))
+    trust = as_numbers(fit(some[HEARD]), fit(some[ALONE]), knowledge)
+    written = json.dumps(numbers | {"trust": trust}, separators=(",", ":"))
+    (folder / "numbers.json").write_text(written.replace('],"', '],\n"') + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), sys.argv[2], Path(sys.argv[3]))
+    main()

@@ -8,16 +8,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from diagnose.consultation import Reasoner
+from diagnose.checking.worked import Bench
 from diagnose.inputs import LONGEST, Said, clean
 from diagnose.kb.model import ABSENT, Knowledge
 from diagnose.listening import Listening, encoder
 from diagnose.listening.ears import OFFERED
 from diagnose.listening.encoder import DATA, MOST, Encoder, available
+from diagnose.listening.trust import Clue
 from diagnose.listening.units import heirs
 from diagnose.listening.voice import Shelf, Vectors, texts_of
 from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.wording import sentences
 from diagnose.tuning import fit
+from diagnose.tuning.held import Held, HeldBack
+from diagnose.tuning.prepare import ANNOTATED, of_yaml
 
 pytestmark = pytest.mark.quick
 
@@ -25,6 +29,7 @@ TEXT = Said(
     "The lower leaves of my tomatoes have brown spots with rings. "
     "No slugs about. It rained all week."
 )
+TWO = "The bottoms of my tomatoes are black and leathery. Big green caterpillars with a horn."
 ODD = (
     "?",
     "🐌🐌🐌",
@@ -63,32 +68,54 @@ def test_any_text_is_heard_up_to_a_bound(listening: Listening, text: str) -> Non
     said = listening.hear(clean(text), None)
     assert len(said.heard.pieces) <= MOST
     assert np.isfinite(list(said.logits.values())).all()
-    assert len(listening.trusted(clean(text), None, []).proposals) <= OFFERED
+    assert len(listening.proposals(clean(text), None, [], {})) <= OFFERED
 
 
 def test_a_reading_is_trusted_by_what_the_text_says(listening: Listening) -> None:
     right = Observation("leaf-spots", "present", "text", "leaves of my tomatoes have brown spots")
     wrong = Observation("root-maggots", "present", "text", "brown spots")
     turned = Observation("slugs-seen", ABSENT, "text", "No slugs about")
-    good, bad, none = listening.trusted(TEXT, "tomato", [right, wrong, turned]).trust
-    assert good is not None and bad is not None and none is not None
+    seen = [right, wrong, turned]
+    clues, judge = listening.clues(TEXT, "tomato", seen), listening.ears.judge
+    good, bad, none = (judge.reading(o, 0.0, c) for o, c in zip(seen, clues, strict=True))
     assert good > 0.5 > bad and none > 0.5
 
 
-def test_a_sign_that_no_unit_speaks_for_is_not_judged(listening: Listening) -> None:
+def test_of_a_sign_that_no_unit_speaks_for_it_cannot_say(listening: Listening) -> None:
     unjudged = [s for s in listening.knowledge.symptoms if s not in listening.ears.heirs]
     denied = Observation("soil-moisture", "not-dry", "text", "rained")
     seen = [Observation(s, "present", "text", "") for s in unjudged] + [denied]
-    assert set(listening.trusted(TEXT, "tomato", seen).trust) == {None}
+    assert set(listening.clues(TEXT, "tomato", seen)) == {None}
 
 
 def test_what_is_proposed_was_not_read_and_quotes_the_text(listening: Listening) -> None:
-    first = listening.trusted(TEXT, "tomato", []).proposals
+    first = listening.proposals(TEXT, "tomato", [], {})
     assert {"leaf-spots", "rain"} <= {p.symptom for p in first}
     assert all(p.words in TEXT and p.words for p in first)
     assert [p.chance for p in first] == sorted((p.chance for p in first), reverse=True)
     read = [Observation("rain", "present", "text", "rained")]
-    assert "rain" not in {p.symptom for p in listening.trusted(TEXT, "tomato", read).proposals}
+    assert "rain" not in {p.symptom for p in listening.proposals(TEXT, "tomato", read, {})}
+
+
+def test_what_the_words_suggest_makes_a_reading_surer_and_its_absence_not(
+    listening: Listening,
+) -> None:
+    judge = listening.ears.judge
+    there, away = Observation("leaf-spots", "present"), Observation("leaf-spots", ABSENT)
+    for clue in (None, Clue(0.0)):
+        assert judge.reading(there, 1.0, clue) > judge.reading(there, 0.0, clue)
+        assert judge.reading(away, 1.0, clue) == judge.reading(away, 0.0, clue)
+    assert judge.proposal("rain", "present", 1.0, 0.0) > judge.proposal("rain", "present", 0.0, 0.0)
+
+
+def test_each_part_of_a_text_is_heard_by_itself(listening: Listening) -> None:
+    """Of two troubles told in two sentences each speaks for its own cause."""
+    parts = sentences(TWO)
+    voices = listening.voices(clean(TWO), "tomato", parts)
+    names = [*listening.knowledge.causes]
+    rot, horn = names.index("blossom-end-rot"), names.index("tomato-hornworm")
+    assert voices.shape == (2, len(names) + 1)
+    assert voices[0, rot] > voices[0, horn] and voices[1, horn] > voices[1, rot]
 
 
 def test_causes_weigh_against_their_mean_and_something_else_at_nothing(
@@ -148,5 +175,19 @@ def test_without_the_run_time_the_program_reads_on(
     )
     assert not available()
     assert Encoder.open() is None
-    found = Reasoner(knowledge).understand(TEXT, "tomato")
-    assert "leaf-spots" in {seen.symptom for seen in found.observations}
+    told = Bench.of(knowledge).blank.about("tomato").told(TEXT)
+    assert "leaf-spots" in {seen.symptom for seen in told.observations}
+    assert all(seen.trust is not None for seen in told.observations)
+
+
+def test_what_was_held_back_is_of_this_encoder_and_of_texts_for_learning(
+    knowledge: Knowledge, listening: Listening
+) -> None:
+    held = Held()
+    assert held.units == listening.encoder.units
+    rows = of_yaml(ANNOTATED)
+    assert set(held.number) == {clean(row["text"]) for row in rows if row["use"] == "learn"}
+    back = HeldBack(knowledge, listening.encoder, listening.ears.judge, held)
+    text = Said(next(iter(held.number)))
+    assert back.voice(text, None).shape == (len(knowledge.causes) + 1,)
+    assert back.hear(text, None).logits != listening.hear(text, None).logits

@@ -2,6 +2,7 @@
 
 `sentences_a.yaml` and `sentences_more.yaml` were looked at while the words were gathered;
 `sentences_unseen.yaml` was only ever counted, so its figures say what to expect of other people.
+Counted are the alerts that the words and the signs in them raise, not those of possible causes.
 """
 
 from __future__ import annotations
@@ -14,8 +15,12 @@ import pytest
 import yaml
 
 from diagnose.consultation import Consultation
+from diagnose.documents.as_json import document
 from diagnose.inputs import clean
+from diagnose.pages import answer, first
 from diagnose.reading import concerns
+from diagnose.reasoning.alerts import of_causes, raised
+from diagnose.reasoning.facts import Observation
 
 HERE = Path(__file__).parent
 LETTERS = HERE.parent / "validation" / "data" / "second_hand.yaml"
@@ -43,7 +48,7 @@ def score(blank: Consultation, name: str) -> Score:
     right = 0
     for sentence in sentences:
         told = replace(blank, crop=sentence["crop"]).told(clean(sentence["text"]))
-        found = {alert.kind for alert in told.alerts}
+        found = {alert.kind for alert in raised(told.reasoner.knowledge, told.trace, {})}
         wanted, allowed = set(sentence["expect"]), set(sentence.get("allow", ()))
         hit.update(found & wanted)
         missed.update(wanted - found)
@@ -53,7 +58,7 @@ def score(blank: Consultation, name: str) -> Score:
 
 
 # The least share of sentences that come out right, and the least recall of emergencies.
-FLOORS = {"a": (0.98, 0.96), "more": (0.93, 0.95), "unseen": (0.85, 0.74)}
+FLOORS = {"a": (0.98, 0.96), "more": (0.95, 0.97), "unseen": (0.85, 0.74)}
 
 
 @pytest.mark.parametrize("name", FLOORS)
@@ -81,7 +86,7 @@ def test_described_troubles_of_plants_alarm_nobody(reasoner) -> None:
         for kind in {kinds.get(heard.concern) for heard in concerns(reasoner.lexicon, text)}
         if kind
     )
-    assert sum(alarmed[kind] for kind in PERSONAL) <= 0.02 * len(texts)
+    assert sum(alarmed[kind] for kind in PERSONAL) <= 0.01 * len(texts)
     assert alarmed["emergency"] <= 0.005 * len(texts)
 
 
@@ -159,3 +164,43 @@ def test_an_alert_rises_at_a_later_answer(blank) -> None:
     begun = blank.about("potato")
     assert begun.alerts == []
     assert [a.id for a in begun.answer("green-tuber", "present").alerts] == ["green-potato"]
+
+
+def test_what_may_be_poisonous_is_said_while_it_is_open(blank) -> None:
+    """The name of the danger, and that nobody touches or eats it, on screens and in JSON."""
+    told = blank.about("bean").told(clean("a tall weed with a red stalk between my beans"))
+    seen = told.observe([Observation("came-up-itself", "present")])
+    possible = [d for d in seen.reasoner.knowledge.dangers.values() if {*seen.named} & {*d.causes}]
+    assert possible, seen.named
+    told_of = " ".join(alert.text for alert in seen.alerts)
+    assert any(danger.name in told_of for danger in possible)
+    assert "touch or eat" in told_of
+    page = " ".join(block.text for block in [*first.alerts(seen.alerts), *answer.short(seen)])
+    assert told_of.split(".")[0] in page
+    assert [a["text"] for a in document(seen)["alerts"]] == [a.text for a in seen.alerts]
+
+
+def test_every_danger_that_a_cause_may_be_is_told_with_it(blank) -> None:
+    knowledge = blank.reasoner.knowledge
+    for danger in knowledge.dangers.values():
+        for cause in danger.causes:
+            [alert] = [a for a in of_causes(knowledge, [cause]) if danger.name in a.text]
+            assert danger.until_known in alert.text
+            assert knowledge.causes[cause].name in alert.because
+
+
+@pytest.mark.parametrize(
+    ("crop", "seen", "alert"),
+    [
+        ("cabbage", {"root-galls": "clubs"}, "serious-disease-hold"),
+        ("onion", {}, None),
+    ],
+)
+def test_a_likely_cause_to_report_is_told_as_such(blank, crop, seen, alert) -> None:
+    told = blank.about(crop).observe(Observation(s, v) for s, v in seen.items())
+    kinds = {a.id for a in told.alerts if a.kind == "report"}
+    assert kinds == ({alert} if alert else set())
+
+
+def test_nothing_is_said_of_dangers_where_nothing_was_understood(blank) -> None:
+    assert blank.told(clean("please help me with my garden")).alerts == []

@@ -8,7 +8,7 @@ on the files of cases in data/ and on those named; texts that the reader learned
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -19,21 +19,21 @@ import yaml
 
 from diagnose.cases import accepted, read_cases, start
 from diagnose.checking.worked import Bench
-from diagnose.consultation import Reasoner
+from diagnose.consultation import Consultation, Reasoner
 from diagnose.inputs import clean
 from diagnose.kb.described import CaseId, published
 from diagnose.kb.model import ABSENT, Case
 from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
-from diagnose.listening import Listening
-from diagnose.reading import Lexicon, read
+from diagnose.reading import read
 from diagnose.ready import open_knowledge
+from diagnose.reasoning.facts import Observation
+from diagnose.tuning.calibrate import numbered
 from tests.validation import tables
 
 FILES = ("second_hand.yaml", "published_unseen.yaml")
-LEVELS = (0.3, 0.4, 0.5, 0.6, 0.7)
-OFFERED = 5
-AS_IT_IS = "the reader as it is"
+LEVELS = (0.4, 0.5, 0.6, 0.7)
+AS_IT_IS, PHRASES = "the reader as it is", "all that phrases find"
 
 
 @dataclass
@@ -63,29 +63,12 @@ def verdict(symptom: str, value: str, says: dict[str, str], maybe: dict[str, str
     return None if symptom in maybe else False
 
 
-Sign = tuple[float, bool, str, str]  # its chance, whether phrases found it, symptom, value
-
-
-def signs(listening: Listening, lexicon: Lexicon, row: dict[str, Any]) -> list[Sign]:
-    """All that the phrases and the encoder find in a text, likeliest first."""
-    crop = row["crop"] if row.get("crop") in listening.knowledge.crops else None
-    text = clean(row["text"])
-    seen = read(lexicon, text, crop).observations
-    found = listening.trusted(text, crop, seen)
-    all_of = [
-        *((1.0 if trust is None else trust, True, o.symptom, o.value)
-          for o, trust in zip(seen, found.trust, strict=True)),
-        *((p.chance, False, p.symptom, p.value) for p in found.proposals),
-    ]  # fmt: skip
-    return sorted(all_of, key=lambda sign: -sign[0])
-
-
-def reading(reasoner: Reasoner, listening: Listening, rows: Sequence[dict[str, Any]]) -> str:
-    """The table of reading."""
-    knowledge = listening.knowledge
-    lexicon = Lexicon(knowledge)
-    names = ["phrases alone", AS_IT_IS, *(f"chance over {level}" for level in LEVELS),
-             *(f"of phrases, over {level}" for level in LEVELS)]  # fmt: skip
+def reading(
+    blank: Consultation, rows: Sequence[dict[str, Any]], number: Mapping[str, CaseId]
+) -> str:
+    """The table of reading: each text told, and left out of the wording that it lends to."""
+    knowledge = blank.reasoner.knowledge
+    names = [PHRASES, AS_IT_IS, *(f"chance over {level}" for level in LEVELS)]
     counts = {name: Count() for name in names}
     for row in rows:
         says, maybe = (
@@ -93,36 +76,37 @@ def reading(reasoner: Reasoner, listening: Listening, rows: Sequence[dict[str, A
                        [(s, str(v)) for s, v in (row.get(key) or {}).items()])
             for key in ("says", "maybe")
         )  # fmt: skip
-        found = signs(listening, lexicon, row)
         crop = row.get("crop") if row.get("crop") in knowledge.crops else None
-        whole = reasoner.understand(clean(row["text"]), crop)
-        kept, rest = (
-            [(o.trust or 1.0, True, o.symptom, o.value) for o in some]
-            for some in (whole.observations, whole.perhaps)
-        )
+        case = Case(text=row["text"], crop=crop, date=row.get("date"))
+        told = start(case, replace(blank, without=number.get(row["id"])))
+        assert told.reading is not None
+        kept, rest = told.reading.observations, told.reading.perhaps
         count_up(counts[AS_IT_IS], kept, rest, says, maybe)
-        for name in names:
-            if name == AS_IT_IS:
-                continue
-            level = 0.0 if name == "phrases alone" else float(name.split()[-1])
-            only = "phrases" in name
-            kept = [s for s in found if s[0] > level and (s[1] or not only)]
-            rest = [s for s in found if s not in kept][:OFFERED]
-            count_up(counts[name], kept, rest, says, maybe)
+        by_phrase = read(blank.reasoner.lexicon, clean(row["text"]), crop).observations
+        count_up(counts[PHRASES], by_phrase, (), says, maybe)
+        every = [*kept, *rest]
+        for level in LEVELS:
+            sure = [seen for seen in every if (seen.trust or 0) >= level]
+            weak = [seen for seen in every if seen not in sure]
+            count_up(counts[f"chance over {level}"], sure, weak, says, maybe)
     head = ["understood", "precision", "recall", "with those offered", "without a wrong line",
             "lines"]  # fmt: skip
     return tables.table(head, [counts[name].row(name) for name in names])
 
 
 def count_up(
-    count: Count, kept: list[Sign], rest: list[Sign], says: dict[str, str], maybe: dict[str, str]
+    count: Count,
+    kept: Sequence[Observation],
+    rest: Sequence[Observation],
+    says: dict[str, str],
+    maybe: dict[str, str],
 ) -> None:
     """Count one text."""
-    judged = [verdict(symptom, value, says, maybe) for _, _, symptom, value in kept]
+    judged = [verdict(seen.symptom, seen.value, says, maybe) for seen in kept]
     count.right += judged.count(True)
     count.wrong += judged.count(False)
     count.stated += len(says)
-    count.offered += sum(verdict(s, v, says, maybe) is True for _, _, s, v in rest)
+    count.offered += sum(verdict(o.symptom, o.value, says, maybe) is True for o in rest)
     count.clean += False not in judged
     count.texts += 1
     count.lines.append(len(kept))
@@ -160,8 +144,7 @@ def report(files: Sequence[Path]) -> str:
     knowledge = open_knowledge(shipped())
     alone, helped = Reasoner(knowledge), Reasoner(knowledge)
     vars(alone)["listening"] = None
-    listening = helped.listening
-    if listening is None:
+    if helped.listening is None:
         return "The run-time of the encoder is missing."
     text = (Path(__file__).parent / "data" / "readings.yaml").read_text(encoding="utf-8")
     everything = yaml.load(text, yaml.CSafeLoader)
@@ -180,7 +163,9 @@ def report(files: Sequence[Path]) -> str:
         cases = [c for c in read_cases(path) if f"second-hand:{c.id}" not in seen]
         lines += causes(path.stem, benches, [(case, None) for case in cases])
     head = ["cases", "number", "the words alone", "right first", "in three", "log loss"]
-    return f"{reading(helped, listening, rows)}\n\n{tables.table(head, lines)}"
+    number = numbered(knowledge)
+    parts = [f"{how}:\n\n{reading(bench.blank, rows, number)}" for how, bench in benches.items()]
+    return "\n\n".join([*parts, tables.table(head, lines)])
 
 
 if __name__ == "__main__":

@@ -44,7 +44,7 @@ def told(consultation: Consultation) -> Told:
     found = consultation.second
     if found is None:
         return Told(tuple(known[:SHOWN]), None)
-    rest = [cause for cause in known[1:] if cause != found.cause]
+    rest = [cause for cause in (found.else_, *known[1:]) if cause and cause != found.cause]
     return Told((known[0], found.cause, *rest)[:SHOWN], found.cause)
 
 
