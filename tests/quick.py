@@ -27,7 +27,7 @@ def unused() -> set[str]:
 
 
 def _plain(name: str) -> str:
-    return name.lower().replace("_", "-")
+    return re.sub(r"[-_.]+", "-", name.lower())
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

@@ -63,8 +63,8 @@ def test_codes_have_the_published_form(knowledge: Knowledge, kind: str) -> None:
             assert code[0].isalpha() or code[0] == "1", entry_id
 
 
-def test_conflicts_name_entries_that_are_held() -> None:
+def test_conflicts_name_facts_and_sources_that_are_there() -> None:
     text = CONFLICTS.read_text(encoding="utf-8")
-    known = {entry.partition("/")[0] for entry in SHIPPED.handbook}
+    known = {entry.partition("/")[0] for entry in SHIPPED.handbook} | SHIPPED.sources.keys()
     named = set(re.findall(r"`([a-z0-9-]+)`", text))
     assert named and named <= known, named - known
