@@ -26,7 +26,7 @@ def at(reasoner: Reasoner, crop: str, *seen: tuple[str, str]) -> Consultation:
 def answers(state: Consultation) -> list[Observation]:
     """Every answer to what has not been looked at."""
     symptoms = state.reasoner.knowledge.symptoms
-    return [Observation(s, value) for s in state._open for value in symptoms[s].states]
+    return [Observation(s, value) for s in state.open_symptoms for value in symptoms[s].states]
 
 
 def turned(state: Consultation, told: list[Observation]) -> bool:
