@@ -35,7 +35,7 @@ def meant(now: Consultation, words: str, open_: Sequence[str]) -> list[str]:
         return exact
     reading = now.told(text).reading
     heard = (*reading.observations, *reading.perhaps) if reading else ()
-    read = [o.symptom for o in heard if o.symptom in open_]
+    read = [o.symptom for o in heard if o.words and o.symptom in open_]
     if named or read:
         nearest = sorted(_by_name(now, named), key=lambda s: beside[s])
         return list(dict.fromkeys((*nearest, *read)))[:MOST]
