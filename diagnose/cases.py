@@ -12,7 +12,7 @@ from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean, day_of
 from diagnose.kb import load
-from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Case, Cause, Knowledge
+from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, UNSURE, Case, Cause, Knowledge
 from diagnose.kb.retired import name_now, translated
 from diagnose.reading import stem
 from diagnose.reasoning.facts import Observation
@@ -130,9 +130,11 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
     """Put the guided questions and answer them from `answers`, unsure where they say nothing."""
     known = {o.symptom: o.value for o in answers}
     while not (consultation.stop and (consultation.asked or consultation.observations)):
-        if consultation.signs:
-            there = [s for s in consultation.signs if known.get(s, ABSENT) != ABSENT]
-            consultation = consultation.tick(there, "case")
+        if screen := consultation.screen:
+            there = [line for line in screen.lines if _shows(known.get(line.symptom), line.value)]
+            left = [line for line in screen.lines if known.get(line.symptom) == ABSENT]
+            unknown = [line for line in screen.lines if line.symptom not in known]
+            consultation = consultation.tick(there, left, unknown)
             continue
         symptom = consultation.next_symptom
         if symptom is None:
@@ -142,6 +144,13 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
             value = UNSURE  # present, but the form is not told
         consultation = consultation.answer(symptom, value, "case")
     return consultation
+
+
+def _shows(stated: str | None, value: str) -> bool:
+    """Whether what a case states of a symptom is what a line to tick names."""
+    if stated is None or stated == ABSENT or stated.startswith(DENIED):
+        return False
+    return value == PRESENT or value in stated.split(AND)
 
 
 def guided(whole: Consultation) -> Consultation:

@@ -3,31 +3,51 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
 from itertools import chain, takewhile
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import numpy as np
 
 from diagnose.inputs import Said, plain
 from diagnose.kb.described import CaseId
-from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
+from diagnose.kb.model import (
+    ABSENT,
+    AND,
+    PRESENT,
+    UNSURE,
+    Knowledge,
+    Part,
+    ScreenNumbers,
+    Symptom,
+)
 from diagnose.kb.spans import windows
 from diagnose.kb.store import Parts
 from diagnose.reading import Heard, Lexicon, Reading, concerns, read
 from diagnose.reading.trust import sorted_by_trust
 from diagnose.reading.words import Ready
-from diagnose.reasoning import advice, alerts, eating, explain, facts, pairs, questions, turning
+from diagnose.reasoning import (
+    advice,
+    alerts,
+    eating,
+    explain,
+    facts,
+    pairs,
+    questions,
+    screens,
+    turning,
+)
 from diagnose.reasoning.engine import Closure, Engine
 from diagnose.reasoning.engines import make_engine
-from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation, fact
-from diagnose.reasoning.questions import StopReason
+from diagnose.reasoning.facts import CONFIRMED, TEXT, TICK, Observation, fact
+from diagnose.reasoning.questions import Questions, StopReason
 from diagnose.reasoning.ranking import (
     DECIBANS,
     NEAR,
+    PARTS,
     READ,
     SOMETHING_ELSE,
     Floats,
@@ -39,6 +59,7 @@ from diagnose.reasoning.ranking import (
     posterior,
     season_odds,
 )
+from diagnose.reasoning.screens import Tick, TickScreen
 from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
 from diagnose.reasoning.verdict import answers as as_answers
 from diagnose.reasoning.wording import Counts, Wording, sentences
@@ -51,7 +72,9 @@ if TYPE_CHECKING:
 
 MENTIONED = 3  # answers that are named to the gardener
 QUOTED = 0.5  # trust from which the words of a proposed sign are worth showing
-ASKING = frozenset({"unsure", "asked", "unsure_in_a_row", "listed"})
+SHORTEST = 3  # lines to tick: fewer are asked one by one
+EVERYWHERE: tuple[Part, ...] = ("whole", "soil")
+ASKING = frozenset({"unsure", "asked", "unsure_in_a_row"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
 FOLLOWS: tuple[str, ...] = (
     "given", "closure", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
@@ -100,6 +123,7 @@ class Reasoner:
         self.in_season = lru_cache(maxsize=400)(self._in_season)
         self.edges = lru_cache(maxsize=2000)(_edges)
         self.around = lru_cache(maxsize=8)(self._around)
+        self.stands_on = lru_cache(maxsize=400)(self._stands_on)
         self.setting = lru_cache(maxsize=400)(self._setting)
         self.time = lru_cache(maxsize=400)(self._time)
         self.concerns = lru_cache(maxsize=400)(self._concerns)
@@ -186,6 +210,11 @@ class Reasoner:
         """What a date makes of the odds of each cause."""
         return self.tables.by_row(season_odds(self.knowledge, self.days_outside(day, place)))
 
+    def _stands_on(self, parts: tuple[Part, ...], crop: str | None) -> Floats:
+        """How well the parts on which the trouble shows fit each cause."""
+        known = self.knowledge.crops[crop].parts if crop else get_args(Part)
+        return self.tables.stands_on(parts, len(known))
+
     def _setting(self, crop_id: str | None, day: date, place: Place) -> tuple[str, ...]:
         """The facts before anything is seen: crop, family, parts, stage, season, day length."""
         found = []
@@ -222,6 +251,14 @@ class Reasoner:
         )
 
 
+def _together(symptom: Symptom, values: Sequence[str]) -> str:
+    """The values ticked of one symptom as one; 'present' where they do not go together."""
+    if len(values) == 1:
+        return values[0]
+    forms = [value for value in symptom.values if value in values]
+    return AND.join(forms) if symptom.many and forms else PRESENT
+
+
 def _edges(spans: tuple[Window, ...], year: int, place: Place) -> list[tuple[date, date]]:
     """When some windows open and close about a year."""
     return list(chain.from_iterable(span.around(year, place) for span in spans))
@@ -233,8 +270,9 @@ class Consultation:
 
     `observations` count; `unsure` symptoms were asked and not known; `said` are the gardener's own
     words, whose wording counts beside the observations, and `reading` what was read in the last of
-    them; `listed` are the signs once put in a list. `record` are the facts of the bed's record:
-    `facts.RECORD`, and how a cause stood last, as in 'worse=beet-leafminer'. `without` is the
+    them; `parts` are those on which the trouble shows, where that was told. `record` are the facts
+    of the bed's record: `facts.RECORD`, and how a cause stood last, as in 'worse=beet-leafminer'.
+    `without` is the
     described case that is left out of the wording, where the cases are tried on one another.
     """
 
@@ -247,7 +285,7 @@ class Consultation:
     said: str = ""
     asked: int = 0
     unsure_in_a_row: int = 0
-    listed: tuple[str, ...] = ()
+    parts: tuple[Part, ...] = ()
     reading: Reading | None = None
     record: tuple[str, ...] = ()
     without: CaseId | None = None
@@ -312,13 +350,30 @@ class Consultation:
         seen = Observation(symptom, value, source)
         return self.observe([seen]).but(asked=self.asked + 1, unsure_in_a_row=0)
 
-    def tick(self, there: Iterable[str], source: str = "answer") -> Consultation:
-        """With those of the listed `signs` that are there; of the others nothing is known."""
-        seen = [Observation(symptom, PRESENT, source) for symptom in there]
-        return self.observe(seen).but(
+    def tick(
+        self,
+        there: Iterable[Tick],
+        left: Iterable[Tick] = (),
+        unknown: Iterable[Tick] = (),
+    ) -> Consultation:
+        """With a screen answered: what is there, what was left unticked, what nobody knows.
+
+        What is left unticked is weakly absent, unless it is a pattern or one form of something.
+        """
+        symptoms = self.reasoner.knowledge.symptoms
+        told: dict[str, list[str]] = {}
+        for line in there:
+            told.setdefault(line.symptom, []).append(line.value)
+        seen = [Observation(s, _together(symptoms[s], forms), TICK) for s, forms in told.items()]
+        passed = dict.fromkeys(line.symptom for line in left if line.symptom not in told)
+        there_anyway = {s for s in passed if symptoms[s].kind == "pattern"} | self._formless
+        absent = [Observation(s, ABSENT, TICK) for s in passed if s not in there_anyway]
+        unsure = [s for s in passed if s in there_anyway]
+        unsure += [line.symptom for line in unknown if line.symptom not in told]
+        return self.observe([*seen, *absent]).but(
             asked=self.asked + 1,
+            unsure=tuple(dict.fromkeys((*self.unsure, *unsure))),
             unsure_in_a_row=0 if seen else self.unsure_in_a_row + 1,
-            listed=(*self.listed, *self.signs),
         )
 
     def observe(self, seen: Iterable[Observation]) -> Consultation:
@@ -334,7 +389,7 @@ class Consultation:
         changed = {name for name, value in changes.items() if value != getattr(self, name)}
         if changed <= ASKING:
             kept = FOLLOWS
-        elif changed <= {*ASKING, "observations", "reading"}:
+        elif changed <= {*ASKING, "observations", "reading", "parts"}:
             kept = ("sentences", "heard", "voice")
         else:
             return made
@@ -355,6 +410,11 @@ class Consultation:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
         seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
         return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
+
+    @property
+    def stated(self) -> tuple[Observation, ...]:
+        """The observations without what was only left unticked."""
+        return tuple(o for o in self.observations if not o.unticked)
 
     @property
     def concerns(self) -> tuple[Heard, ...]:
@@ -475,7 +535,11 @@ class Consultation:
         if heard is not None and self.voice is not None:
             numbers = self.reasoner.knowledge.likelihood.reading
             heard, beside = numbers.wording * heard + self.voice, numbers.read
-        return self.tables.lines(prior, [*self.counted, *self.perhaps], heard, beside)
+        lines = self.tables.lines(prior, [*self.counted, *self.perhaps], heard, beside)
+        if self.parts:
+            moves = self.reasoner.stands_on(self.parts, self.crop)
+            lines.append(Line(PARTS, PRESENT, moves))
+        return lines
 
     @property
     def suggested(self) -> dict[str, float]:
@@ -507,6 +571,13 @@ class Consultation:
             return None
         weight = self.reasoner.knowledge.likelihood.reading.voice
         return weight * listening.voice(Said(self.said), self.crop, self.without)
+
+    def alike(self, cause: str) -> str | None:
+        """The described text of a cause that is most like the words; None without the encoder."""
+        listening = self.reasoner.listening
+        if listening is None or not self.said:
+            return None
+        return listening.nearest(Said(self.said), self.crop, cause, self.without).text
 
     @cached_property
     def chances(self) -> Floats:
@@ -549,7 +620,7 @@ class Consultation:
         if self.leading is None:
             return []
         lead, tables = self.leading.cause, self.tables
-        for found in turning.sets(tables, self.chances, tables.row[lead], self._open):
+        for found in turning.sets(tables, self.chances, tables.row[lead], self.open_symptoms):
             if self.observe(found).standing[0][0] != lead:
                 return found
         return []
@@ -600,50 +671,133 @@ class Consultation:
             if not o.denied and symptoms[o.symptom].kind in ("symptom", "sign")
         )
         return Grounds(
-            understood=bool(seen),
+            understood=any(not o.unticked for o in seen),
             asked=any(o.source not in READ for o in seen),
             speaks=speaks,
             unexplained=any(o.source != TEXT for o in self.unexplained),
         )
 
     @cached_property
-    def questions(self) -> questions.Questions:
-        """The questions still open, most worth asking first."""
-        sooner = set(facts.concluded(self.closure.facts, facts.ASK))
-        return questions.rank_questions(self.tables, self.chances, self._open, sooner)
+    def questions(self) -> Questions:
+        """The questions still open, most worth asking first.
+
+        Creatures and other signs are among them only where something speaks for them, or nothing
+        else is left.
+        """
+        spoken_for = [s for s in self.open_symptoms if s not in self._unspoken]
+        return self._ranked_questions(spoken_for or self.open_symptoms)
 
     @cached_property
-    def _open(self) -> list[str]:
+    def all_questions(self) -> Questions:
+        """The same, with creatures and other signs that nothing speaks for yet."""
+        return self._ranked_questions(self.open_symptoms)
+
+    def _ranked_questions(self, asked: Sequence[str]) -> Questions:
+        sooner = set(facts.concluded(self.closure.facts, facts.ASK))
+        forms = self._formless.intersection(asked)
+        return questions.rank_questions(self.tables, self.chances, asked, sooner, forms)
+
+    @cached_property
+    def open_symptoms(self) -> list[str]:
         """The symptoms that are still worth asking about."""
         answered = {o.symptom for o in self.observations if not o.denied or o.value == ABSENT}
-        answered |= set(self.unsure)
+        answered = (answered - self._formless) | set(self.unsure)
         skipped = {*facts.concluded(self.closure.facts, facts.SKIP), *self.hidden}
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
-    @cached_property
-    def signs(self) -> tuple[str, ...]:
-        """The signs to put in one list now; none where a list is not due.
+    @property
+    def _formless(self) -> set[str]:
+        """The symptoms that were ticked, and whose form nobody has told."""
+        symptoms = self.reasoner.knowledge.symptoms
+        return {
+            o.symptom
+            for o in self.observations
+            if o.source == TICK and o.value == PRESENT and symptoms[o.symptom].values
+        }
 
-        It is due where the gardener could not answer several questions in a row.
+    @cached_property
+    def _unspoken(self) -> set[str]:
+        """The signs that nothing told makes any likelier than they were before."""
+        tables, spoken = self.tables, self.reasoner.knowledge.likelihood.screens.spoken
+        symptoms = self.reasoner.knowledge.symptoms
+        given = [o for o in self.lines if o.symptom in symptoms and symptoms[o.symptom].derived]
+        before = 1 - tables.absent(posterior(self.prior, given))
+        now = 1 - tables.absent(self.chances)
+        return {
+            name
+            for name, was, is_ in zip(tables.symptoms, before, now, strict=True)
+            if is_ < spoken * was and symptoms[name].kind == "sign"
+        }
+
+    @cached_property
+    def screen(self) -> TickScreen | None:
+        """Several things to tick at once, where that is worth more than one question.
+
+        At first, where nothing is told, which plants have it and since when; then as long as no
+        cause is likely, or where several questions in a row could not be answered.
         """
-        numbers = self.reasoner.knowledge.likelihood.signs
-        if not self.unsure_in_a_row or self.unsure_in_a_row % numbers.after_unsure:
-            return ()
-        causes = [cause for cause, _ in self.standing if cause != SOMETHING_ELSE]
-        open_ = set(self.questions.symptoms) - set(self.listed)
-        return questions.telling_signs(
-            self.tables, causes[: numbers.of_causes], open_, numbers.most
+        numbers = self.reasoner.knowledge.likelihood.screens
+        if not (self.stated or self.unsure or self.asked > 1) and self._opening:
+            return self._opening
+        due = self.unsure_in_a_row > 0 and self.unsure_in_a_row % numbers.after_unsure == 0
+        likely = self.reasoner.knowledge.likelihood.verdict.likely
+        if not due and self.chances[:-1].max() >= likely:
+            return None
+        made = [found for found in (self._to_tick(numbers), self._forms(numbers)) if found]
+        found = max(made, key=lambda screen: screen.worth, default=None)
+        best = self.questions[0].worth if self.questions else 0.0
+        return found if found is not None and (due or found.worth > best) else None
+
+    def _forms(self, numbers: ScreenNumbers) -> TickScreen | None:
+        """The forms of several things that were ticked; None where there are not several."""
+        known = [q for q in self.questions if q.symptom in self._formless]
+        lines: list[Tick] = []
+        bits, asked = 0.0, 0
+        for question in known:
+            forms = self.reasoner.knowledge.symptoms[question.symptom].values
+            if asked < 2 or len(lines) + len(forms) <= numbers.lines:
+                lines += [Tick(question.symptom, form) for form in forms]
+                bits, asked = bits + question.bits, asked + 1
+        effort = numbers.effort * sum(q.effort for q in known[:asked]) / max(asked, 1)
+        return TickScreen(tuple(lines), bits, effort) if asked > 1 else None
+
+    def _to_tick(self, numbers: ScreenNumbers) -> TickScreen | None:
+        """The screen that tells most, of what stands on the parts told; None where it is short."""
+        symptoms = self.reasoner.knowledge.symptoms
+        here = {*self.parts, *EVERYWHERE} if self.parts else None
+        fits = [
+            name
+            for name in self.questions.symptoms
+            if symptoms[name].kind != "pattern"
+            and name not in self._formless
+            and (
+                here is None
+                or symptoms[name].kind == "condition"
+                or here.intersection(symptoms[name].parts)
+            )
+        ]
+        names, bits, effort = screens.best_symptoms(self.tables, self.chances, fits, numbers)
+        names.sort(key=lambda name: symptoms[name].kind == "condition")  # what is seen comes first
+        if len(names) < SHORTEST:
+            return None
+        return TickScreen(tuple(Tick(name, PRESENT) for name in names), bits, effort)
+
+    @property
+    def _opening(self) -> TickScreen | None:
+        """The forms of the patterns that are asked first where nothing is told."""
+        knowledge = self.reasoner.knowledge
+        lines = tuple(
+            Tick(name, form)
+            for name in knowledge.likelihood.screens.first
+            if name in self.open_symptoms
+            for form in knowledge.symptoms[name].values
         )
+        return TickScreen(lines, 0.0, 1.0) if lines else None
 
     @cached_property
     def next_symptom(self) -> str | None:
-        """What to ask about now: the form of a sign that was ticked, else the best question."""
-        symptoms = self.reasoner.knowledge.symptoms
-        for seen in self.observations:
-            named = seen.value != PRESENT or seen.symptom in self.unsure
-            if seen.symptom in self.listed and symptoms[seen.symptom].values and not named:
-                return seen.symptom
+        """What to ask about now."""
         return self.questions[0].symptom if self.questions else None
 
     def offered(self, symptom: str) -> tuple[str, ...]:
@@ -655,6 +809,8 @@ class Consultation:
         found = self.reasoner.knowledge.symptoms[symptom]
         if not found.values:
             return (PRESENT, ABSENT)
+        if symptom in self._formless:
+            return (*found.values, PRESENT)
         if found.kind in ("pattern", "condition"):
             return (*found.values, ABSENT)
         shares = self.tables.shares(symptom)

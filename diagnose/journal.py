@@ -11,10 +11,11 @@ import msgspec
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean
-from diagnose.kb.model import UNSURE
+from diagnose.kb.model import PRESENT, UNSURE, Knowledge, Part
 from diagnose.kb.retired import Retired, successor
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import ANSWER
+from diagnose.reasoning.screens import Tick
 
 
 class Told(msgspec.Struct, frozen=True, tag="told"):
@@ -53,13 +54,24 @@ class Answered(msgspec.Struct, frozen=True, tag="answered"):
     asked: bool = True
 
 
+class Where(msgspec.Struct, frozen=True, tag="where"):
+    """The parts on which the trouble shows were told; none where that is not known."""
+
+    parts: tuple[Part, ...]
+
+
 class Ticked(msgspec.Struct, frozen=True, tag="ticked"):
-    """Of a list of signs, these were ticked."""
+    """Of things on one screen these were ticked, those left; or nobody knows of them.
+
+    Each is a symptom, or one form of it, as in how-fast/weeks.
+    """
 
     there: tuple[str, ...]
+    left: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
 
 
-Step: TypeAlias = Told | Plant | Meant | Struck | Granted | Answered | Ticked
+Step: TypeAlias = Told | Plant | Meant | Struck | Granted | Answered | Where | Ticked
 
 
 def take(consultation: Consultation, step: Step) -> Consultation:
@@ -92,8 +104,11 @@ def take(consultation: Consultation, step: Step) -> Consultation:
                 return consultation.answer(symptom, value)
             words = next((o.words for o in consultation.observations if o.symptom == symptom), "")
             return consultation.observe([Observation(symptom, value, ANSWER, words)])
-        case Ticked(there):
-            return consultation.tick(sign for sign in there if sign in knowledge.symptoms)
+        case Where(parts):
+            return consultation.but(parts=parts, asked=consultation.asked + 1)
+        case Ticked(there, left, unknown):
+            named = (ticks(knowledge, names) for names in (there, left, unknown))
+            return consultation.tick(*named)
 
 
 def _named_now(retired: Retired, step: Step) -> Step:
@@ -103,9 +118,35 @@ def _named_now(retired: Retired, step: Step) -> Step:
             return Answered(*(successor(retired, symptom, value) or (symptom, value)), asked)
         case Struck(symptoms):
             return Struck(_symptoms_now(retired, symptoms))
-        case Ticked(there):
-            return Ticked(_symptoms_now(retired, there))
+        case Ticked(there, left, unknown):
+            return Ticked(*(_lines_now(retired, names) for names in (there, left, unknown)))
     return step
+
+
+def line_name(line: Tick) -> str:
+    """A line to tick as it is kept: a symptom, or symptom/form."""
+    return line.symptom if line.value == PRESENT else f"{line.symptom}/{line.value}"
+
+
+def ticks(knowledge: Knowledge, names: Iterable[str]) -> list[Tick]:
+    """The lines of those names, without what the knowledge does not know."""
+    parted = (name.partition("/") for name in names)
+    return [
+        Tick(symptom, form or PRESENT)
+        for symptom, _, form in parted
+        if symptom in knowledge.symptoms
+        and (not form or form in knowledge.symptoms[symptom].values)
+    ]
+
+
+def _lines_now(retired: Retired, names: Iterable[str]) -> tuple[str, ...]:
+    """Names of lines with today's names of symptoms and forms."""
+    found = []
+    for name in names:
+        symptom, _, form = name.partition("/")
+        now = successor(retired, symptom, form or PRESENT)
+        found.append(name if now is None else line_name(Tick(now[0], now[1] or PRESENT)))
+    return tuple(found)
 
 
 def _symptoms_now(retired: Retired, symptoms: Iterable[str]) -> tuple[str, ...]:

@@ -32,6 +32,7 @@ def plain_numbers(text: str) -> str:
     text = re.sub(r"^# yaml-language-server.*\n", "", text)
     text = re.sub(r"(?<=: )\{seen: [\d.]+, form: [^}]+\}", "{seen: 1, form: 1}", text)
     text = re.sub(r"(?m)^channel: .*$", "channel: {read: 1, slip: 0.000001}", text)
+    text = re.sub(r"(?m)^  first: .*$", "  first: []", text)
     wording = "share: 0.5, weight: 0.25, company: 0, case: 3, phrases: 0.1, prose: 0.1, pairs: 0.1"
     text = re.sub(r"(?m)^wording: .*$", f"wording: {{{wording}}}", text)
     return re.sub(r"(?m)^stop:\n(?:  .*\n?)+", STOP, text)
@@ -190,6 +191,12 @@ numbers: {hot-degrees: [85, 120]}
 plain: []
 describing: [green]
 parts: [leaf]
+classes: {crop: {crops: all}, leaf: {words: [leaf], crops: [leaf]}, root: {words: [root]}}
+likened: [size of]
+sized: [sized]
+beside: [next to]
+alike: [too]
+namesakes: [beetle]
 """,
     "safety.yaml": """\
 must:

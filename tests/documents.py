@@ -19,11 +19,13 @@ from typing import get_args
 import msgspec
 
 from diagnose.consultation import Consultation, Reasoner
+from diagnose.inputs import clean
 from diagnose.journal import Journal
 from diagnose.kb import model, shapes
 from diagnose.kb.model import Knowledge
 from diagnose.kb.store import shipped
 from diagnose.pages.demonstration import slides
+from diagnose.pages.readings import how_read
 from diagnose.ready import open_knowledge
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import distribution, host_odds, season_odds
@@ -41,6 +43,10 @@ from tests.validation import resting
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 DAY = date(2026, 6, 5)
+SAID = (
+    "The lower leaves of my tomatoes have brown spots with rings, the peppers next to them are fine. "
+    "No slugs. It rained all week."
+)
 STRUCTS = [
     found
     for found in vars(model).values()
@@ -141,6 +147,14 @@ answer comes there with chance {told[other]:.5f}.
 **{chance[cause]:.1%}** and {chance[other]:.2%}; something else keeps {chance["something-else"]:.1%}."""
 
 
+def apart(reasoner: Reasoner) -> str:
+    """A text taken apart, as it stands on the screen."""
+    said, out = clean(SAID), io.StringIO()
+    told = Consultation(reasoner, DAY, reasoner.home()).told(said)
+    PlainScreen(out, 100).show(how_read(told, said))
+    return f"> {SAID}\n\n```\n{out.getvalue().strip()}\n```"
+
+
 def sources(knowledge: Knowledge) -> str:
     """What rests on what, in shares, and a table of every source: the most used first."""
     used: dict[str, list[str]] = defaultdict(list)
@@ -233,32 +247,42 @@ def _bounds(kind: msgspec.inspect.IntType | msgspec.inspect.FloatType) -> str:
     return "" if kind.ge is None or kind.le is None else f" ({kind.ge:g} to {kind.le:g})"
 
 
-def page(name: str, *made: tuple[str, str]) -> tuple[Path, str, str]:
-    """A page's path, its present text, and its text with the parts between marks made anew."""
+STAMP = re.compile(r"<!-- of the knowledge ([0-9a-f]{12}) -->")
+
+
+def page(name: str, *made: tuple[str, str], of: str = "") -> tuple[Path, str, str]:
+    """A page's path, its present text, and its text with the parts between marks made anew.
+
+    With the digest of the knowledge that it tells `of`, so that a page of an earlier one is known.
+    """
+    stamp = f"\n<!-- of the knowledge {of} -->" if of else ""
     path = DOCS / name
     now = fresh = path.read_text(encoding="utf-8")
     for mark, part in made:
         pattern = rf"(<!-- {mark}: [^>]*-->\n).*?(<!-- end of {mark} -->)"
         fresh = re.sub(
-            pattern, lambda m, part=part: f"{m[1]}{part}\n{m[2]}", fresh, flags=re.DOTALL
+            pattern, lambda m, part=part: f"{m[1]}{part}{stamp}\n{m[2]}", fresh, flags=re.DOTALL
         )
     return path, now, fresh
 
 
 def pages(reasoner: Reasoner) -> list[tuple[Path, str, str]]:
     """Every page with made parts."""
+    of = reasoner.knowledge.digest
     return [
-        page("reasoning.md", ("example", example(reasoner))),
-        page("consultation.md", ("transcript", transcript(reasoner))),
+        page("reasoning.md", ("example", example(reasoner)), of=of),
+        page("reading.md", ("apart", apart(reasoner)), of=of),
+        page("consultation.md", ("transcript", transcript(reasoner)), of=of),
         page(
             "teaching.md",
             ("demonstration", demonstration(reasoner)),
             ("played well", practice(reasoner, good=True)),
             ("played badly", practice(reasoner, good=False)),
+            of=of,
         ),
-        page("sources.md", ("list", sources(reasoner.knowledge))),
+        page("sources.md", ("list", sources(reasoner.knowledge)), of=of),
         page("reference.md", ("fields", reference())),
-        page("round.md", ("season", season_played()[0])),
+        page("round.md", ("season", season_played()[0]), of=of),
         page("drawings.md", ("shapes", drawn())),
     ]
 

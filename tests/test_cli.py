@@ -76,7 +76,7 @@ def test_read_json_has_every_documented_key(capsys, small) -> None:
         "format", "knowledge", "alerts", "crop", "date", "observations", "perhaps", "guesses",
         "not_used",
         "verdict", "answers", "causes", "something_else", "would_change", "unexplained",
-        "second_cause", "next_questions", "plan", "cautions", "referral", "trace",
+        "second_cause", "next_questions", "next_screen", "plan", "cautions", "referral", "trace",
     ]  # fmt: skip
     assert data["format"] == "diagnose/2"
     seen = {o["symptom"]: o["value"] for o in data["observations"]}
@@ -228,7 +228,7 @@ def test_version_names_engine_and_digest(capsys, small) -> None:
 def test_the_whole_program_line_by_line_from_a_pipe(tiny: Path, tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-m", "diagnose", "--knowledge", str(tiny), *JUNE],
-        input="ragged holes in my kale\nyes\n1\n", capture_output=True, text=True, timeout=60,
+        input="ragged holes in my kale\nyes\n1\n1\n", capture_output=True, text=True, timeout=60,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""

@@ -11,8 +11,9 @@ import pytest
 from diagnose.consultation import FOLLOWS, Consultation
 from diagnose.inputs import clean
 from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.screens import Tick
 
-LATER = ("questions", "signs", "next_symptom", "stop")
+LATER = ("questions", "screen", "next_symptom", "stop")
 
 
 def looked_at(consultation: Consultation) -> dict[str, object]:
@@ -39,8 +40,10 @@ def states(blank: Consultation) -> Iterator[Consultation]:
         symptom = state.next_symptom
         assert symptom is not None
         yield (state := state.answer(symptom, value))
-    yield (state := state.tick(state.signs[:1]))
-    yield (state := state.tick([]))
+    lines = [Tick(name, "present") for name in state.questions.symptoms[:3]]
+    yield (state := state.tick(lines[:1], lines[1:]))
+    yield (state := state.tick([], unknown=[Tick(state.questions[0].symptom, "present")]))
+    yield (state := state.but(parts=("leaf",)))
     yield (state := state.strike(state.observations[0].symptom))
     yield (state := state.observe([Observation("leaf-spots", "absent")]))
     yield (state := state.about("potato"))

@@ -275,7 +275,7 @@ def test_closed_streams_are_no_traceback_14(tiny: Path, closed: str, code: int, 
 
 
 def test_bytes_that_are_no_text_are_read_past_14(tiny: Path) -> None:
-    typed = b"ragged holes \xff\xfe in my kale\nyes\n1\n"
+    typed = b"ragged holes \xff\xfe in my kale\nyes\n1\n1\n"
     done = run_with(tiny, input=typed, stdout=subprocess.PIPE)
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"Caterpillar" in done.stdout

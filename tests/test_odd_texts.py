@@ -2,46 +2,26 @@
 
 from __future__ import annotations
 
-import random
-from collections.abc import Iterator
-
 import msgspec
 import numpy as np
 import pytest
 
-from diagnose.consultation import Consultation
+from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import UsageError
-from diagnose.inputs import LONGEST
+from diagnose.inputs import clean
 from diagnose.journal import Journal, Told
 from diagnose.kb.model import Knowledge
+from diagnose.pages.readings import how_read
+from diagnose.reading import read
+from tests.odd import Odd
 
-SEED, COUNT = 11, 60
-ODD = (
-    "²③½Ⅷ፩٣", "\u202e\u200b\ufeff\u0301", "\x00\x1b[31m\x07\r\t\n", "ßſİıǅ", "🐌🥬",
-    "\u2018\u2019\u201c\u201d—…", "\ud83d\udce9", "؟。\uff01\uff1f", "{}[]()<>&%$#@\\|`~^",
-    "0123456789.,", "no not or nor ,",
-)  # fmt: skip
-
-
-def texts(knowledge: Knowledge) -> Iterator[str]:
-    """Random texts: of odd characters, of words of the knowledge, of both, torn, doubled, long."""
-    chance = random.Random(SEED)
-    cases = [case.text for cause in knowledge.causes.values() for case in cause.cases]
-    words = [w for text in chance.sample(cases, 200) for w in text.split()]
-    for n in range(COUNT):
-        size = chance.choice((1, 5, 40, 40, 200))
-        odd = [chance.choice(chance.choice(ODD)) for _ in range(size)]
-        known = [chance.choice(words) for _ in range(size)]
-        mixed = chance.sample([*odd, *known], size)
-        text = chance.choice((" ".join(known), "".join(odd), " ".join(mixed), "".join(mixed)))
-        cut = chance.randrange(len(text) + 1)
-        yield (text[cut:] + text[:cut] if n % 3 else text * chance.choice((1, 2, 50)))[:LONGEST]
+COUNT, READ = 60, 360
 
 
 def test_any_text_is_taken(blank: Consultation, knowledge: Knowledge) -> None:
     crops = [None, *knowledge.crops]
     refused = 0
-    for number, text in enumerate(texts(knowledge)):
+    for number, text in enumerate(Odd(knowledge).texts(COUNT)):
         begun = blank.about(crops[number % len(crops)])
         try:
             now = Journal.begin(begun).then(Told(text)).now
@@ -51,5 +31,19 @@ def test_any_text_is_taken(blank: Consultation, knowledge: Knowledge) -> None:
         assert np.isfinite(now.chances).all(), text
         assert now.chances.sum() == pytest.approx(1), text
         assert now.verdict
+        assert how_read(now, clean(text))
         assert msgspec.json.encode(Told(now.said))
     assert refused < COUNT / 4
+
+
+def test_any_text_is_read_without_a_fault(reasoner: Reasoner) -> None:
+    """`python -m tests.validation.run_odd` reads ten thousand, and times them."""
+    knowledge = reasoner.knowledge
+    for text in Odd(knowledge).texts(READ):
+        try:
+            said = clean(text)
+        except UsageError:
+            continue
+        found = read(reasoner.lexicon, said)
+        assert all(clause in said for clause in found.unread), text
+        assert all(o.words and o.words.split(" ... ")[0] in said for o in found.observations), text

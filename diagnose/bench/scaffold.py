@@ -18,6 +18,8 @@ import yaml
 from diagnose.bench import schemas
 from diagnose.bench.wanted import WANTED
 from diagnose.checking.gaps import TO_DO
+from diagnose.checking.topics.cases import FEWEST
+from diagnose.checking.topics.evidence import FEWEST_LINES
 from diagnose.errors import UsageError
 from diagnose.kb import load, model
 from diagnose.kb.model import Knowledge
@@ -176,6 +178,7 @@ def gather(
     Raises UsageError where something must be known and nobody can be asked.
     """
     found = {}
+    missing = []
     for need in NEEDS[what]:
         words = given.get(need.name)
         if words is not None:
@@ -186,7 +189,9 @@ def gather(
             found[need.name] = need.read(knowledge, need.default)
         else:
             about = WANTED[what][need.name]
-            raise UsageError(f"give --{need.name} ({about[:1].lower()}{about[1:]})")
+            missing.append(f"--{need.name} ({about[:1].lower()}{about[1:]})")
+    if missing:
+        raise UsageError(f"give {'; '.join(missing)}")
     return found
 
 
@@ -256,7 +261,7 @@ def cause_text(_: str, found: Mapping[str, Any]) -> str:
         f"\n  {symptom}: " + (f"{{{', '.join(v)}}}" if ":" in v[0] else v[0])
         for symptom, v in lines.items()
     )
-    hint = "  # six lines or more; what is not seen, as {none: usually}"
+    hint = f"  # {FEWEST_LINES} lines at least; what speaks against it: hardly ever or never"
     evidence = hint + evidence if evidence else " {}" + hint
     return f"""\
 name: {quoted(found["name"])}
@@ -268,13 +273,14 @@ evidence:{evidence}
 looks-like: {{}}  # other-cause: "the one thing that tells them apart"
 mechanism: "{TO_DO}: how it does the damage"
 spread: "{TO_DO}: how it gets here, and how it spreads"
+eat: some  # never, some or normal: no freer than the harvest text
 matters: {{decision: {found["decision"]}, text: "{TO_DO}: whether it matters, and from when on"}}
 harvest: "{TO_DO}: what may be eaten, and what may not"
 remedies: []  # ids, gentlest first
 next-season: []  # ids
 look-again: {{days: 7, for: "{TO_DO}: what to look for"}}
 sources: []  # ids
-cases: []  # three, as {{text: "in a gardener's words", crop: kale, date: 2026-06-15}}
+cases: []  # {FEWEST} at least, as {{text: "in a gardener's words", crop: kale, date: 2026-06-15}}
 """
 
 

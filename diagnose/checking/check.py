@@ -42,9 +42,9 @@ from diagnose.kb.store import Parts
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.dangers, references.values,
-    references.retired, concerns.named, drawings.shown, evidence.lines, safety.patterns,
-    safety.names, safety.alerts, safety.first, safety.kept, safety.food, safety.cautions,
-    safety.products, rules.shape, rules.names,
+    references.retired, concerns.named, phrases.classes, drawings.shown, evidence.lines,
+    safety.patterns, safety.names, safety.alerts, safety.first, safety.kept, safety.food,
+    safety.cautions, safety.products, rules.shape, rules.names,
 )  # fmt: skip
 
 ALL = (

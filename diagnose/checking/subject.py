@@ -211,7 +211,7 @@ def prose(knowledge: Knowledge) -> Iterator[tuple[tuple[str, ...], str]]:
             yield ("dangers", danger_id, key.replace("_", "-")), getattr(danger, key)
     for drawing_id, drawing in knowledge.drawings.items():
         yield ("drawings", drawing_id, "words"), drawing.words
-    for kind in ("remedies", "cautions", "referrals", "alerts"):
+    for kind in ("remedies", "cautions", "referrals", "alerts", "glossary"):
         for entry_id, entry in getattr(knowledge, kind).items():
             yield (kind, entry_id, "text"), entry.text
     for rule_id, rule in knowledge.rules.items():

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 NAMES = (
     "read", "case", "kept", "round", "gardens", "beds", "visit", "lookout", "season", "sheet",
     "report", "weather", "records", "place", "crops", "show", "drawings", "demonstrate",
-    "practice", "lesson", "check", "baseline", "confusion", "coverage", "compare", "new", "schema",
-    "tidy", "migrate",
+    "practice", "lesson", "check", "baseline", "confusion", "coverage", "try_phrase",
+    "compare", "new", "schema", "tidy", "migrate",
 )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from diagnose.bench.wanted import WANTED
-from diagnose.commands.common import FINE, asker, knowledge_folder
+from diagnose.commands.common import FINE, asker, knowledge_folders
 from diagnose.commands.parser import Commands, Parser
 from diagnose.errors import UsageError
 
@@ -38,8 +38,8 @@ def run(options: argparse.Namespace) -> int:
     from diagnose.kb import load
     from diagnose.terminal.screen import is_terminal
 
-    root = knowledge_folder(options)
-    knowledge = load.read(root).readable
+    folders = knowledge_folders(options)
+    root, knowledge = folders[-1], load.read(folders).readable
     ask = asker(options, "new-history") if is_terminal() else None
     file = getattr(options, "file", None)
     try:

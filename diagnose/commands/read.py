@@ -21,6 +21,14 @@ def register(commands: Commands) -> None:
         "--explain", action="store_true", default=False,
         help="with the reasons: what speaks for what, and what would change it",
     )  # fmt: skip
+    made.add_argument(
+        "--to", metavar="FILE", default=None,
+        help="write it down, as .md, .html (to print) or .json, by the ending of its name",
+    )  # fmt: skip
+    made.add_argument(
+        "--show-reading", action="store_true", default=False,
+        help="how it was read: clauses, keys, phrases found, and what became of each",
+    )  # fmt: skip
     made.add_argument("--json", action="store_true", help="as JSON (docs/json.md)", default=False)
 
 
@@ -41,13 +49,25 @@ def run(options: argparse.Namespace) -> int:
         elif crop is None:
             raise UsageError(unknown_crop(reasoner.knowledge, options.crop))
     consultation = started.about(crop).told(said)
+    if options.show_reading:
+        from diagnose.pages.readings import how_read
+
+        screen(options).show(how_read(consultation, said))
+        return FINE
     if options.json:
         from diagnose.documents.as_json import document
 
         print_json(document(consultation))
         return FINE
     from diagnose.pages import answer, first, reasons
-    from diagnose.pages.blocks import note
+    from diagnose.pages.blocks import note, text
+
+    if options.to:
+        from diagnose.documents.files import write
+
+        written = text(f"Wrote {write(consultation, options.to)}.")
+        screen(options).show([*first.alerts(consultation.alerts), written])
+        return FINE
 
     page = first.alerts(consultation.alerts) + answer.understood(consultation)
     if place is not None:

@@ -1,4 +1,4 @@
-"""diagnose show: what the knowledge says of a crop, a symptom, a cause or a danger."""
+"""diagnose show: what the knowledge says of a crop, symptom, cause, danger or word."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ def register(commands: Commands) -> None:
     """Put it on the command line."""
     made = commands.add(
         "show", run,
-        "what the knowledge says of a crop, symptom, cause or danger, by any of its names",
+        "what the knowledge says of a crop, symptom, cause, danger or word, by any of its names",
         "diagnose show late blight",
     )  # fmt: skip
     made.add_argument("names", metavar="NAME", nargs="+")
@@ -36,10 +36,14 @@ def run(options: argparse.Namespace) -> int:
     knowledge = reasoner.knowledge
     wanted = " ".join(options.names).strip()
     found = names.find(knowledge, wanted)
+    term = names.term(knowledge, wanted)
+    if term is not None and not found:
+        screen(options).show(entries.term_page(knowledge, term))
+        return FINE
     if not found:
         near = names.nearest(knowledge, wanted)
         ending = f"did you mean {', '.join(map(repr, near))}?" if near else "see diagnose crops"
-        raise UsageError(f"no crop, symptom, cause or danger is called {wanted!r}; {ending}")
+        raise UsageError(f"no crop, symptom, cause, danger or word is called {wanted!r}; {ending}")
     warned = [named for named in found if named.kind == "dangers"]
     meant = [named for named in found if named.kind != "dangers"]
     if len(meant) > 1:
@@ -49,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
         "crops": entries.crop_page, "symptoms": entries.symptom_page, "causes": entries.cause_page,
         "dangers": entries.danger_page,
     }  # fmt: skip
-    page: Page = []
+    page: Page = entries.term_page(knowledge, term) if term is not None else []
     for kind, ident in (*warned, *meant):
         page += pages[kind](knowledge, ident)
     kind, ident = found[-1]
@@ -70,7 +74,8 @@ def run(options: argparse.Namespace) -> int:
         from diagnose.documents import paper
         from diagnose.documents.files import put
 
-        made = paper.cause(knowledge, ident) if kind == "causes" else paper.forms([page])
+        alone = kind == "causes" and not (warned or options.weather)
+        made = paper.cause(knowledge, ident) if alone else paper.forms([page])
         print(f"Wrote {put(options.to, made)}")
         return FINE
     screen(options).show(page)

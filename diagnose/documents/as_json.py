@@ -69,6 +69,10 @@ def document(consultation: Consultation) -> dict[str, Any]:
             }
             for q in consultation.questions[:MOST_QUESTIONS]
         ],
+        "next_screen": [
+            {"symptom": line.symptom, "value": line.value}
+            for line in (consultation.screen.lines if consultation.screen else ())
+        ],
         "plan": _plan(consultation, plan) if plan else None,
         "cautions": [knowledge.cautions[c].text for c in plan.cautions] if plan else [],
         "referral": [

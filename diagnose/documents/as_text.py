@@ -28,13 +28,13 @@ figcaption { font-size: .8em; line-height: 1.2; }
   body { color: #eee; background: #161616; } .note, figcaption { color: #bbb; }
 }
 @media print {
-  body { font-size: 10.5pt; line-height: 1.35; margin: 0; padding: 0; max-width: none; }
+  body { font-size: 10pt; line-height: 1.3; margin: 0; padding: 0; max-width: none; }
   h1 { margin: 0 0 .4em; } h2 { margin: .7em 0 .2em; break-after: avoid; }
   p, li { margin: .2em 0; } figure:not(.chart) { width: 8.6em; }
   figure, .warning, .box, .field { break-inside: avoid; }
   section + section { break-before: page; }
 }
-@page { margin: 15mm; }
+@page { margin: 13mm; }
 """
 LINE = 1.8  # em: the height of a line to write on
 

@@ -30,6 +30,7 @@ TABLES: dict[str, type[msgspec.Struct]] = {
     "sources": model.Source,
     "letters": model.Letter,
     "kin": model.Kin,
+    "glossary": model.Term,
     "drawings": shapes.Drawing,
 }
 SINGLES: dict[str, type[msgspec.Struct]] = {
@@ -159,6 +160,9 @@ def _broken(error: Any, text: str) -> tuple[int, str, str]:
         number = start.line if start else max(at - 1, 0)
         return number + 1, "not-yaml", f"not YAML: a colon is missing in {_said(lines[number])}"
     if "mapping values are not allowed" in problem:
+        above = lines[at - 1].strip() if at else ":"
+        if above and ":" not in above and not above.startswith(("#", "-")):
+            return at, "not-yaml", f"not YAML: a colon is missing in {_said(above)}"
         return at + 1, "not-yaml", (
             f"not YAML: two colons, or a wrong indent, in {_said(lines[at])}; a text with a colon "
             "goes in quotes"

@@ -418,6 +418,14 @@ class Danger(Struct, frozen=True):
     causes: list[Id] = []
 
 
+class Term(Struct, frozen=True):
+    """A word of the trade and what it means, in two lines at most."""
+
+    name: Text
+    text: Annotated[str, msgspec.Meta(min_length=1, max_length=150)]
+    also: list[Text] = []
+
+
 class Concern(Struct, frozen=True):
     """Something that words may be about beside the plant; see diagnose.reading.concerns.
 
@@ -518,12 +526,24 @@ class SecondNumbers(Struct, frozen=True):
     voice: Annotated[float, msgspec.Meta(ge=0)] = 0.0
 
 
-class SignsNumbers(Struct, frozen=True):
-    """When telling signs are shown as a list, and how many; see diagnose.reasoning.questions."""
+class ScreenNumbers(Struct, frozen=True):
+    """How things to tick are put on one screen; see diagnose.reasoning.screens.
 
+    At most so many `lines`, of so many (`of`) that tell most by themselves; of what is there a
+    share is `noticed`; the `effort` of a screen is so many times that of one line. Signs are shown
+    where what was told makes them `spoken` times as likely as before. A screen is due
+    `after_unsure` questions in a row that could not be answered. With chance `part_right` the part
+    that is told is where the cause shows. `first` are the patterns asked where nothing is told.
+    """
+
+    lines: Annotated[int, msgspec.Meta(ge=0)]
+    of: Annotated[int, msgspec.Meta(ge=0)]
+    noticed: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    effort: Annotated[float, msgspec.Meta(gt=0)]
+    spoken: Annotated[float, msgspec.Meta(ge=1)]
     after_unsure: Annotated[int, msgspec.Meta(ge=1)]
-    of_causes: Annotated[int, msgspec.Meta(ge=1)]
-    most: Annotated[int, msgspec.Meta(ge=0)]
+    part_right: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    first: list[Id] = []
 
 
 class ReadingNumbers(Struct, frozen=True):
@@ -563,7 +583,7 @@ class Likelihood(Struct, frozen=True):
     channel: Channel
     wording: WordingNumbers
     second: SecondNumbers
-    signs: SignsNumbers
+    screens: ScreenNumbers
     stop: Stop
     verdict: VerdictNumbers
     reading: ReadingNumbers
@@ -608,6 +628,13 @@ class Seasons(Struct, frozen=True):
     place: Home
     stretches: dict[Id, Season]
     day_length_over: list[float]
+
+
+class WordClass(Struct, frozen=True):
+    """Words that a phrase means by `{name}`; `crops` adds the names of those so eaten, or all."""
+
+    words: list[Text] = []
+    crops: Literal["all"] | list[Part] = []
 
 
 class WeatherSign(Struct, frozen=True):
@@ -659,6 +686,7 @@ class Words(Struct, frozen=True):
     """How gardeners' words are read; see docs/reading.md."""
 
     same: dict[Id, list[Text]]
+    classes: dict[Id, WordClass]
     small: list[Text]
     negators: list[Text]
     breaks: list[Text]
@@ -666,6 +694,11 @@ class Words(Struct, frozen=True):
     sought: list[Text]
     fine: list[Text]
     past: list[Text]
+    likened: list[Text]
+    sized: list[Text]
+    beside: list[Text]
+    alike: list[Text]
+    namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
     describing: list[Text]
@@ -783,6 +816,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Source: frozenset({"title", "seen", "used-for", "read", "publisher", "year", "where"}),
     Letter: frozenset({"source"}),
     Kin: frozenset({"name"}),
+    Term: frozenset({"name", "text", "also"}),
     Drawing: frozenset({"shows", "words", "draw"}),
     Safety: frozenset({"must", "never", "products"}),
     Format: frozenset({"format"}),
@@ -845,6 +879,7 @@ class Knowledge(msgspec.Struct, frozen=True):
     sources: dict[str, Source]
     letters: dict[str, Letter]
     kin: dict[str, Kin]
+    glossary: dict[str, Term]
     drawings: dict[str, Drawing]
     likelihood: Likelihood
     seasons: Seasons

@@ -72,6 +72,15 @@ def find(knowledge: Knowledge, text: str) -> list[Named]:
     return [*warned, *(first if len(first) == 1 else found)]
 
 
+def term(knowledge: Knowledge, text: str) -> str | None:
+    """The id of the word of the trade that goes by a name, or None."""
+    wanted = plainly(text)
+    for term_id, found in knowledge.glossary.items():
+        if wanted in map(plainly, (term_id, found.name, *found.also)):
+            return term_id
+    return None
+
+
 def nearest(knowledge: Knowledge, text: str, most: int = 3) -> list[str]:
     """The names nearest to what was typed, nearest first; none where nothing is near."""
     from rapidfuzz import fuzz, process

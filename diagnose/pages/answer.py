@@ -41,10 +41,10 @@ def understood(consultation: Consultation) -> Page:
     page: Page = [heading("This is what I understood"), text(f"Plant: {_plant(consultation)}")]
     page += [
         item(observation(knowledge, seen), f"{number}.")
-        for number, seen in enumerate(consultation.observations, 1)
+        for number, seen in enumerate(consultation.stated, 1)
     ]
     page += perhaps(consultation)
-    if not consultation.observations:
+    if not consultation.stated:
         sure = "I am sure of none of these yet." if consultation.weak else NO_SIGN
         page.append(text(sure))
     if reading and reading.guesses:
@@ -62,7 +62,7 @@ def perhaps(consultation: Consultation) -> Page:
     knowledge, offered = consultation.reasoner.knowledge, consultation.weak
     if not offered:
         return []
-    first = len(consultation.observations) + 1
+    first = len(consultation.stated) + 1
     return [
         text("Perhaps also (type a number if it is so):"),
         *(
@@ -262,9 +262,15 @@ def so_far(consultation: Consultation) -> Page:
     """What is known at this point, and where it points."""
     knowledge = consultation.reasoner.knowledge
     page: Page = [heading("So far"), text(f"Plant: {_plant(consultation)}")]
-    page += [item(observation(knowledge, seen)) for seen in consultation.counted]
-    page += [item(f"not sure: {knowledge.symptoms[s].name}") for s in consultation.unsure]
-    return page + (possible(consultation, 3) if consultation.observations else _nothing())
+    page += [item(observation(knowledge, o)) for o in consultation.counted if not o.unticked]
+    for label, symptoms in (
+        ("left unticked", [o.symptom for o in consultation.counted if o.unticked]),
+        ("not known", consultation.unsure),
+    ):
+        names = [knowledge.symptoms[s].name for s in symptoms]
+        page += [item(f"{label}: {'; '.join(names)}")] if names else []
+    understood = consultation.verdict != "nothing understood"
+    return page + (possible(consultation, 3) if understood else _nothing())
 
 
 def one_shot(consultation: Consultation) -> Page:

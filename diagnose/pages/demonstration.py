@@ -5,11 +5,31 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from diagnose.consultation import Consultation
-from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Struck, Ticked, Told
+from diagnose.journal import (
+    Answered,
+    Granted,
+    Journal,
+    Meant,
+    Plant,
+    Struck,
+    Ticked,
+    Told,
+    Where,
+    ticks,
+)
 from diagnose.pages import answer, first
 from diagnose.pages.blocks import Block, Figure, Page, entry, figures, item, note, text
 from diagnose.pages.pictures import of_answers, of_found, unnamed
-from diagnose.pages.sayings import cause_name, day, finding, listed, percent, plant_name, small
+from diagnose.pages.sayings import (
+    cause_name,
+    day,
+    finding,
+    listed,
+    percent,
+    plant_name,
+    said,
+    small,
+)
 from diagnose.pages.slide import Bar, Slide
 from diagnose.teaching.demonstration import Move, Moved, in_view, moved, moves, newly_ruled_out
 
@@ -145,8 +165,10 @@ def _what(move: Move) -> str:
             return f"Also so: {listed((knowledge.symptoms[s].name for s in symptoms), 'and')}."
         case Answered(symptom, value):
             return f"{_capital(finding(knowledge, symptom, value))}."
+        case Where(parts):
+            return f"It shows on the {listed(parts, 'and')}." if parts else "Nobody knows where."
         case Ticked(there):
-            names = [knowledge.symptoms[s].name for s in there]
+            names = [said(knowledge, one.symptom, one.value) for one in ticks(knowledge, there)]
             return f"Of a list: {listed(names, 'and') if names else 'none of these'}."
 
 

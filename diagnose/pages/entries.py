@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import inf
 
 from diagnose.errors import UsageError
+from diagnose.kb import names
 from diagnose.kb.model import PRESENT, Crop, DegreeDays, Helper, Knowledge, Season, Span, figure
 from diagnose.pages import pictures
 from diagnose.pages.blocks import Block, Page, figures, heading, item, note, text, title
@@ -122,9 +123,9 @@ def _evidence(symptom_id: str, line: object, knowledge: Knowledge) -> str:
     if not isinstance(line, dict):
         return str(line)
     symptom = knowledge.symptoms[symptom_id]
-    names = {"none": "none of these", PRESENT: "yes"}
+    plain = {"none": "none of these", PRESENT: "yes"}
     return "; ".join(
-        f"{names.get(value) or symptom.value_name(value)}, {word}" for value, word in line.items()
+        f"{plain.get(value) or symptom.value_name(value)}, {word}" for value, word in line.items()
     )
 
 
@@ -154,6 +155,38 @@ def cause_page(knowledge: Knowledge, cause_id: str) -> Page:
         Block("heading", label) if kind == "heading" else text(label)
         for kind, label in _cause_prose(knowledge, cause_id)
     ]
+    return page
+
+
+def term_page(knowledge: Knowledge, term_id: str) -> Page:
+    """What a word of the trade means."""
+    term = knowledge.glossary[term_id]
+    page: Page = [title(term.name[:1].upper() + term.name[1:]), text(term.text)]
+    return [*page, text("Also: " + ", ".join(term.also) + ".")] if term.also else page
+
+
+def what_is(knowledge: Knowledge, name: str) -> Page:
+    """In short, what a word of the trade, a cause, a sign or a danger is; empty where unknown."""
+    term_id = names.term(knowledge, name)
+    if term_id is not None:
+        term = knowledge.glossary[term_id]
+        return [text(f"{term.name[:1].upper()}{term.name[1:]}: {term.text}")]
+    page: Page = []
+    for kind, ident in names.find(knowledge, name):
+        match kind:
+            case "causes":
+                cause = knowledge.causes[ident]
+                page.append(text(f"{cause.name}: {cause.summary}"))
+            case "dangers":
+                danger = knowledge.dangers[ident]
+                page.append(Block("warning", f"{danger.name}: {danger.harm} {danger.first_aid}"))
+            case "symptoms":
+                symptom = knowledge.symptoms[ident]
+                look = symptom.look or symptom.counts or symptom.ask
+                page.append(text(f"{symptom.name[:1].upper()}{symptom.name[1:]}: {look}"))
+            case "crops":
+                crop = knowledge.crops[ident]
+                page.append(text(f"{crop.name}: a plant of the {crop.family.replace('-', ' ')}."))
     return page
 
 

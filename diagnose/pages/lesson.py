@@ -137,8 +137,8 @@ def _to_compare(made: Lesson) -> list[Figure]:
     for step in made.asked:
         symptom = knowledge.symptoms[step.symptom]
         drawn = of_answers(knowledge, step.symptom, list(symptom.values))
-        if symptom.kind in ("symptom", "sign") and len(drawn) >= 2:
-            right = [f for f in drawn if f.drawing.form in symptom.forms(step.value)]
+        right = [f for f in drawn if f.drawing.form in symptom.forms(step.value)]
+        if symptom.kind in ("symptom", "sign") and right and len(drawn) >= 2:
             some = [*right, *(f for f in drawn if f not in right)][:COMPARED]
             return [Figure(f.name, f.drawing) for f in drawn if f in some]
     return []

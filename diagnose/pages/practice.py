@@ -146,6 +146,8 @@ def _looks(now: Consultation, made: Score) -> Page:
 
 
 def _worth(now: Consultation, one: Look) -> str:
+    if one.best_bits < now.reasoner.knowledge.likelihood.stop.least_bits:
+        return f"{one.bits:.2f} bits; nothing was left to learn by looking"
     if one.turn.symptom == one.best or one.share > NEARLY:
         return f"{one.bits:.2f} bits; nothing could tell more"
     best = now.reasoner.knowledge.symptoms[one.best].name

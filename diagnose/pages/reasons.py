@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from diagnose.consultation import Consultation
 from diagnose.kb.model import ABSENT, PRESENT
@@ -15,14 +15,22 @@ from diagnose.pages.sayings import (
     plant_name,
     said,
     small,
+    tick_line,
 )
 from diagnose.reasoning import facts
 from diagnose.reasoning.explain import Reason
 from diagnose.reasoning.facts import Observation
-from diagnose.reasoning.ranking import SOMETHING_ELSE, Ranked
+from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, WORDS, Ranked
+from diagnose.reasoning.screens import TickScreen
 
 SLIGHT = 0.5  # decibans: lighter weights are not worth a line
 TELLING = 2.0  # decibans: what differs less between two causes does not tell them apart
+LEFT = (
+    "One look answers them all, and together they tell more than one question. What you leave "
+    "unticked counts a little against what would show it."
+)
+NAMED = 2  # answers that are named where several speak for one cause
+LIKE_YOURS = "A case described like yours, in our words (by itself it proves nothing)"
 POINTS = "Ten points: ten times likelier with this than without; three points: twice."
 
 
@@ -37,7 +45,7 @@ def why_asked(consultation: Consultation, symptom: str) -> Page:
         if first is not None:
             speaks.setdefault(first, []).append(_answer(consultation, symptom, value))
     lines = [
-        f'"{listed(values)}" would speak for {small(cause_name(knowledge, cause))}'
+        f"{_quoted(values)} would speak for {small(cause_name(knowledge, cause))}"
         for cause, values in speaks.items()
     ]
     taught = _rules_that_ask(consultation, symptom)
@@ -51,6 +59,26 @@ def why_asked(consultation: Consultation, symptom: str) -> Page:
     return page
 
 
+def why_screen(consultation: Consultation, screen: TickScreen) -> Page:
+    """Why these things are asked of together: for what each would speak, and the unticked."""
+    knowledge = consultation.reasoner.knowledge
+    page: Page = [heading("Why I ask of these together")]
+    for line in screen.lines:
+        after = dict(consultation.tick([line]).standing)
+        first = _gaining(consultation, after)
+        if first is not None:
+            cause = small(cause_name(knowledge, first))
+            page.append(item(f"{tick_line(knowledge, line)}: would speak for {cause}"))
+    return [*page, text(LEFT)]
+
+
+def _quoted(values: Sequence[str]) -> str:
+    """Answers as they stand on the screen, a few of them in full."""
+    named = [f'"{value}"' for value in values[:NAMED]]
+    more = len(values) - NAMED
+    return listed([*named, f"{more} more of them"] if more > 0 else named)
+
+
 def _rules_that_ask(consultation: Consultation, symptom: str) -> list[str]:
     """What the first rule that asks for a look at it has to say; none where none asks."""
     wanted = facts.fact(facts.ASK, symptom)
@@ -62,9 +90,13 @@ def _answer(consultation: Consultation, symptom: str, value: str) -> str:
 
 
 def _gains(consultation: Consultation, symptom: str, value: str) -> str | None:
-    """The cause among the likeliest for which an answer speaks most; None where it moves none."""
-    before = dict(consultation.standing[:6])
-    after = dict(consultation.answer(symptom, value).standing)
+    """The cause for which an answer speaks most; None where it moves none."""
+    return _gaining(consultation, dict(consultation.answer(symptom, value).standing))
+
+
+def _gaining(consultation: Consultation, after: Mapping[str, float]) -> str | None:
+    """The cause that gains most by what would be known then; None where none gains a percent."""
+    before = dict(consultation.standing)
     gains = {c: after.get(c, 0.0) - p for c, p in before.items() if c != SOMETHING_ELSE}
     best = max(gains, key=lambda c: gains[c], default=None)
     return best if best is not None and gains[best] > 0.01 else None
@@ -85,9 +117,21 @@ def why_first(consultation: Consultation) -> Page:
     """Why the first cause leads and the next two follow."""
     causes = [c for c, _ in consultation.standing if c != SOMETHING_ELSE][:3]
     page: Page = [heading("What speaks for what")]
-    for cause in causes:
+    for number, cause in enumerate(causes):
         page += why_cause(consultation, cause)
+        if number == 0:
+            page += described(consultation, cause)
     return [*page, note(POINTS)]
+
+
+def described(consultation: Consultation, cause: str) -> Page:
+    """The described case most like the gardener's words, where these speak for the cause."""
+    speaks = any(
+        weight.symptom == WORDS and weight.decibans >= TELLING
+        for weight in consultation.account(cause).weights
+    )
+    words = consultation.alike(cause) if speaks else None
+    return [text(f'{LIKE_YOURS}: "{words}"', 1)] if words else []
 
 
 def all_of_them(consultation: Consultation) -> Page:
@@ -104,7 +148,7 @@ def all_of_them(consultation: Consultation) -> Page:
 def _lines(consultation: Consultation, account: Ranked) -> Page:
     knowledge = consultation.reasoner.knowledge
     page: Page = [item(starting_point(consultation, account.cause), _points(account.start), 1)]
-    for weight in account.weights:
+    for weight in sorted(account.weights, key=lambda w: w.symptom == DOUBT):  # that one last
         if abs(weight.decibans) >= SLIGHT:
             words = said(knowledge, weight.symptom, weight.value)
             page.append(item(words, _points(weight.decibans), 1))
@@ -155,12 +199,10 @@ def rather(consultation: Consultation, this: str, that: str) -> Page:
         more = this if start > 0 else that
         page.append(item(f"{cause_name(knowledge, more)} is likelier to begin with: "
                          f"{starting_point(consultation, more)}."))  # fmt: skip
-    other = {(w.symptom, w.value): w.decibans for w in two.weights}
-    for weight in one.weights:
-        differs = weight.decibans - other.get((weight.symptom, weight.value), 0.0)
+    for (symptom, value), differs in _differences(one, two).items():
         if abs(differs) >= TELLING:
             name = cause_name(knowledge, this if differs > 0 else that)
-            words = said(knowledge, weight.symptom, weight.value)
+            words = "how you put it" if symptom == WORDS else said(knowledge, symptom, value)
             page.append(item(f"{words}: speaks for {small(name)}."))
     tell = knowledge.causes[this].looks_like.get(that) or knowledge.causes[that].looks_like.get(
         this
@@ -170,6 +212,20 @@ def rather(consultation: Consultation, this: str, that: str) -> Page:
     if len(page) == 1:
         page.append(text("Nothing that was seen tells these two apart."))
     return page
+
+
+def _differences(one: Ranked, two: Ranked) -> dict[tuple[str, str], float]:
+    """How much more each thing speaks for one cause than for another, in decibans.
+
+    That words can mislead speaks for neither.
+    """
+    found: dict[tuple[str, str], float] = {}
+    for account, sign in ((one, 1), (two, -1)):
+        for weight in account.weights:
+            if weight.symptom != DOUBT:
+                at = (weight.symptom, weight.value)
+                found[at] = found.get(at, 0.0) + sign * weight.decibans
+    return found
 
 
 def why_not(consultation: Consultation, cause: str) -> Page:
@@ -203,7 +259,7 @@ def what_would_change(consultation: Consultation) -> Page:
         return page
     after = consultation.observe(found).standing[0][0]
     seen = [asked(consultation, o) for o in found]
-    page.append(text(f"If you found {listed(seen, 'and')}, I would think of "
+    page.append(text(f"If this were found: {'; and '.join(seen)}. Then I would think of "
                      f"{small(cause_name(knowledge, after))} first."))  # fmt: skip
     looks = [knowledge.symptoms[o.symptom].look for o in found]
     page += [text(f"How to look: {look}") for look in looks if look]

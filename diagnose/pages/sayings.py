@@ -10,7 +10,8 @@ from diagnose.journal import Plant, first_words
 from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Decision, Knowledge
 from diagnose.kept import Kept
 from diagnose.reasoning.facts import RECORDED, RULE, Observation
-from diagnose.reasoning.ranking import DOUBT, SOMETHING_ELSE, WORDS
+from diagnose.reasoning.ranking import DOUBT, PARTS, SOMETHING_ELSE, UNTICKED, WORDS
+from diagnose.reasoning.screens import Tick
 from diagnose.reasoning.verdict import Answer, in_words
 from diagnose.seasons.calendar import MonthDay
 from diagnose.settings import in_use
@@ -109,6 +110,10 @@ def said(knowledge: Knowledge, symptom: str, value: str) -> str:
     """An observation as a person would say it."""
     if symptom == WORDS:
         return "you write as people do who had this"
+    if symptom == PARTS:
+        return "where it looks wrong"
+    if symptom == UNTICKED:
+        return "what you left unticked"
     if symptom == DOUBT:
         return "words alone can mislead"
     found = knowledge.symptoms[symptom]
@@ -117,6 +122,12 @@ def said(knowledge: Knowledge, symptom: str, value: str) -> str:
     if value == PRESENT:
         return found.name
     return f"{found.name}: {found.value_name(value)}"
+
+
+def tick_line(knowledge: Knowledge, line: Tick) -> str:
+    """A line to tick: the symptom's name, or that of its form."""
+    symptom = knowledge.symptoms[line.symptom]
+    return symptom.name if line.value == PRESENT else symptom.value_name(line.value)
 
 
 def finding(knowledge: Knowledge, symptom: str, value: str) -> str:

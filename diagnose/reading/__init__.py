@@ -7,15 +7,16 @@ words finds a key, near together in one sentence. The longest match wins over wh
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from typing import TypeAlias
 
 from diagnose.inputs import Said
-from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Symptom
-from diagnose.reading import matching
+from diagnose.kb.model import ABSENT, AND, PRESENT
+from diagnose.reading.apart import GUESSED, Apart, Sentence, taken_apart, weighty
 from diagnose.reading.concerns import Heard
-from diagnose.reading.keys import NO_KEYS, SELF, stem
+from diagnose.reading.keys import stem
 from diagnose.reading.matching import Match
 from diagnose.reading.words import Lexicon, Token
 from diagnose.reasoning.facts import TEXT, Observation
@@ -25,19 +26,42 @@ __all__ = ["Heard", "Lexicon", "Reading", "concerns", "read", "stem"]
 Strong: TypeAlias = tuple[tuple[float, int], Observation]  # how much a match says, and what
 
 
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """A clause as it was written, and the symptoms that phrases found in it."""
+
+    text: str
+    gave: frozenset[str]
+
+
 @dataclass(frozen=True)
 class Reading:
     """What a text says: the crop, the observations, the gardener's guesses, what was not used.
 
     `perhaps` are what it may say as well: too weak to count as understood, offered to be ticked.
+    `named` are all crops that it names; `clauses` those that hold words of weight.
     """
 
     crop: str | None
     observations: list[Observation]
     guesses: list[str]
-    unread: list[str]
+    clauses: tuple[Clause, ...] = ()
+    named: tuple[str, ...] = ()
     perhaps: tuple[Observation, ...] = ()
     known_words: float = 1.0
+
+    @property
+    def unread(self) -> list[str]:
+        """The clauses that gave nothing of what was understood or is offered."""
+        shown = [*self.observations, *self.perhaps]
+        symptoms = {seen.symptom for seen in shown}
+        words = [part for seen in shown if seen.words for part in seen.words.split(" ... ")]
+        return [
+            clause.text
+            for clause in self.clauses
+            if symptoms.isdisjoint(clause.gave)
+            and not any(part in clause.text or clause.text in part for part in words)
+        ]
 
     @property
     def foreign(self) -> bool:
@@ -52,69 +76,46 @@ def concerns(lexicon: Lexicon, text: str) -> Sequence[Heard]:
 
 def read(lexicon: Lexicon, text: Said, crop: str | None = None) -> Reading:
     """Read a text about one crop, or about the first crop it names."""
-    words, beside = lexicon.heard(text)
-    elsewhere = {start for heard in beside for start in heard.taken}
-    about = [t._replace(keys=NO_KEYS) if t.start in elsewhere else t for t in words]
-    sentences = list(matching.sentences(about))
-    matched = [(tokens, matching.matches(lexicon, tokens)) for tokens in sentences]
-    named = [m.phrase.target[1] for _, ms in matched for m in ms if m.phrase.target[0] == "crop"]
-    crop = crop or (named[0] if named else None)
-    parts = set(lexicon.knowledge.crops[crop].parts) if crop else set()
+    return reading(lexicon, text, taken_apart(lexicon, text, crop))
+
+
+def reading(lexicon: Lexicon, text: Said, apart: Apart) -> Reading:
+    """What a text says that was taken apart."""
     best: dict[str, dict[str, Strong]] = {}  # symptom -> value -> the strongest that says so
     guesses: dict[str, None] = {}
-    unread: list[str] = []
-    number = 0
-    for tokens, matches in matched:
-        asides, past = matching.asides(lexicon, tokens, matches, crop, alone=len(sentences) == 1)
-        taken = {i for i, token in enumerate(tokens) if token.start in elsewhere}
-        used = set(taken)
-        for match in matches:
-            kind, ident, *rest = match.phrase.target
-            used |= match.tokens
-            if kind == "cause":
-                if asides & match.tokens:
-                    guesses[ident] = None
-                continue
-            if kind == "crop" or match.tokens <= asides:
-                continue  # said of another plant
-            if parts and not parts.intersection(lexicon.knowledge.symptoms[ident].parts):
-                continue  # said of a part that this crop has not
-            if past & match.tokens and not matching.says_past(lexicon, tokens, match):
-                continue
-            value = rest[0]
-            turned = not match.phrase.negative and matching.turned_round(tokens, match)
-            if turned is None:
-                continue
-            if turned:
-                if value == ABSENT or value.startswith(DENIED):
-                    continue
-                value = _denial(lexicon.knowledge.symptoms[ident], value)
-            number += 1
-            said = _words(text, tokens, match)
-            form = {ABSENT: -2.0, PRESENT: 0.0}.get(value, 0.75)  # a form says more than "there"
-            strength = (len(match.tokens) + form, -number)
-            seen = strength, Observation(ident, value, "text", said)
-            values = best.setdefault(ident, {})
-            if value not in values or strength > values[value][0]:
-                values[value] = seen
-        unread += _unread(lexicon, text, tokens, used)
-    content = [t for ts in sentences for t in ts if not t.mark and t.text.isalpha()]
+    guessed: dict[int, set[int]] = {}  # sentence -> the tokens of guesses
+    gave: dict[int, dict[int, set[str]]] = {}  # sentence -> token -> the symptoms that it told
+    for number, finding in enumerate(apart.findings, 1):
+        match = finding.match
+        ident = match.phrase.target[1]
+        if finding.value is None:
+            if finding.why == GUESSED:
+                guesses[ident] = None
+                guessed.setdefault(finding.sentence, set()).update(match.tokens)
+            continue
+        for i in match.tokens:
+            gave.setdefault(finding.sentence, {}).setdefault(i, set()).add(ident)
+        tokens = apart.sentences[finding.sentence].tokens
+        form = {ABSENT: -2.0, PRESENT: 0.0}.get(finding.value, 0.75)  # more than "there"
+        strength = (len(match.tokens) + form, -number)
+        seen = strength, Observation(ident, finding.value, TEXT, quoted(text, tokens, match))
+        values = best.setdefault(ident, {})
+        if finding.value not in values or strength > values[finding.value][0]:
+            values[finding.value] = seen
+    content = [t for s in apart.sentences for t in s.tokens if not t.mark and t.text.isalpha()]
     known = sum(t.text in lexicon.small or stem(t.text) in lexicon.english for t in content)
     return Reading(
-        crop=crop,
+        crop=apart.crop,
         observations=[_together(lexicon, ident, found) for ident, found in best.items()],
-        guesses=_at_home(lexicon, guesses, crop),
-        unread=unread,
+        guesses=_at_home(lexicon, guesses, apart.crop),
+        clauses=tuple(
+            clause
+            for number, sentence in enumerate(apart.sentences)
+            for clause in _clauses(text, sentence, gave.get(number, {}), guessed.get(number, set()))
+        ),
+        named=apart.named,
         known_words=known / len(content) if len(content) >= 4 else 1.0,
     )
-
-
-def _denial(symptom: Symptom, value: str) -> str:
-    """What a phrase turned round says. The forms of a pattern or a condition are a choice, so that
-    to deny one leaves the others; of a symptom or a sign the whole is denied.
-    """
-    choice = value in symptom.values and symptom.kind in ("pattern", "condition")
-    return DENIED + value if choice else ABSENT
 
 
 def _together(lexicon: Lexicon, ident: str, found: dict[str, Strong]) -> Observation:
@@ -129,17 +130,22 @@ def _together(lexicon: Lexicon, ident: str, found: dict[str, Strong]) -> Observa
     return Observation(ident, value, TEXT, " ... ".join(words))
 
 
-def _words(text: str, tokens: Sequence[Token], match: Match) -> str:
+def quoted(text: str, tokens: Sequence[Token], match: Match) -> str:
+    """The words of a match, from the first to the last."""
     first, last = tokens[min(match.tokens)], tokens[max(match.tokens)]
     return text[first.start : last.end]
 
 
-def _unread(lexicon: Lexicon, text: str, tokens: Sequence[Token], used: set[int]) -> Iterator[str]:
-    """The stretches of a sentence that hold words of weight, none of which was used."""
-    for part in matching.segments(lexicon, tokens):
-        weighty = [i for i in part if any(key[0] != SELF for key in tokens[i].keys)]
-        if weighty and not used.intersection(part):
-            yield text[tokens[part[0]].start : tokens[part[-1]].end]
+def _clauses(
+    text: str, sentence: Sentence, gave: Mapping[int, set[str]], guessed: AbstractSet[int]
+) -> Iterator[Clause]:
+    """The clauses of a sentence that hold words of weight and no concern; guesses count as used."""
+    tokens = sentence.tokens
+    for part in sentence.clauses:
+        heavy = [i for i in part if weighty(tokens[i]) and not tokens[i].crop]
+        if heavy and sentence.beside.isdisjoint(part) and guessed.isdisjoint(part):
+            told = frozenset(symptom for i in part for symptom in gave.get(i, ()))
+            yield Clause(text[tokens[part[0]].start : tokens[part[-1]].end], told)
 
 
 def _at_home(lexicon: Lexicon, guesses: Iterable[str], crop: str | None) -> list[str]:

@@ -14,7 +14,10 @@ import msgspec
 from diagnose.kb.model import Words
 
 SELF = "="  # before a word, the key of the very word, for names
-LISTS = ("negators", "breaks", "hedges", "sought", "fine", "past")
+CLASS = "@"  # before the name of a class of words
+LISTS = (
+    "negators", "breaks", "hedges", "sought", "fine", "past", "likened", "sized", "beside", "alike",
+)  # fmt: skip
 PART = re.compile(r"[^\W_]+")
 
 Element: TypeAlias = frozenset[str]

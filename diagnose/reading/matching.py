@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
@@ -52,7 +52,7 @@ def sentences(tokens: Sequence[Token]) -> Iterator[list[Token]]:
         yield sentence
 
 
-def _mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
+def mark_negation(lexicon: Lexicon, tokens: list[Token]) -> list[Token]:
     """The tokens with those turned round by a negator marked.
 
     What was looked for is turned round too where a negator follows: "looked for slugs, found none".
@@ -104,16 +104,19 @@ def _lists_going_on(tokens: Sequence[Token]) -> set[int]:
     return found
 
 
-def matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
-    """The phrases in one sentence, longest first, without those inside longer ones."""
-    tokens[:] = _mark_negation(lexicon, tokens)
-    sentence = Sentence(tokens)
+def found(lexicon: Lexicon, tokens: Sequence[Token]) -> list[Match]:
+    """The phrases in one sentence, longest first."""
+    sentence = Keyed(tokens)
     phrases = lexicon.within(sentence.where)
-    found = [match for phrase in phrases if (match := _match(phrase, sentence))]
-    found.sort(key=lambda m: (m.order, m.phrase.target))
+    matches = [match for phrase in phrases if (match := placed(phrase, sentence))]
+    return sorted(matches, key=lambda m: (m.order, m.phrase.target))
+
+
+def best(lexicon: Lexicon, tokens: Sequence[Token], matches: Iterable[Match]) -> list[Match]:
+    """Of the phrases in one sentence, longest first, those that lie inside no longer one."""
     kept: list[Match] = []
     needed: set[int] = set()  # words that a better match on a symptom needs
-    for match in found:
+    for match in matches:
         kind, ident = match.phrase.target[:2]
         alike = [other for other in kept if other.phrase.target[0] == kind]
         inside = any(match.tokens < other.tokens for other in alike)
@@ -128,7 +131,7 @@ def matches(lexicon: Lexicon, tokens: list[Token]) -> list[Match]:
     return kept
 
 
-class Sentence:
+class Keyed:
     """The tokens of a sentence, where each key stands in it, and its length up to each token."""
 
     def __init__(self, tokens: Sequence[Token]) -> None:
@@ -172,7 +175,7 @@ def _straddles(
     return False
 
 
-def _match(phrase: Phrase, sentence: Sentence) -> Match | None:
+def placed(phrase: Phrase, sentence: Keyed) -> Match | None:
     """The tightest place in the sentence of a phrase each word of which is there, or None."""
     places = list(map(sentence.places, phrase.elements))
     if phrase.negative:
@@ -183,18 +186,14 @@ def _match(phrase: Phrase, sentence: Sentence) -> Match | None:
     width = sentence.width(best)
     if width > len(best) + _between(phrase, len(best)):
         return None
-    tokens = sentence.tokens
     if phrase.negative and not _closely_negated(phrase, best):
         return None
-    whole = phrase.target[0] in ("crop", "cause")
-    if whole and width > len(best):
-        return None
-    if not whole and any(tokens[i].owner and i + 1 not in best for i in best):
+    if phrase.target[0] == "cause" and width > len(best):
         return None
     return Match(phrase, frozenset(best))
 
 
-def _tightest(places: Sequence[Sequence[int]], sentence: Sentence) -> list[int] | None:
+def _tightest(places: Sequence[Sequence[int]], sentence: Keyed) -> list[int] | None:
     """A token from each of some lists of places, all different, as near together as can be."""
     best: list[int] | None = None
     least = 0
@@ -241,6 +240,7 @@ def _closely_negated(phrase: Phrase, chosen: Sequence[int]) -> bool:
 def asides(
     lexicon: Lexicon,
     tokens: Sequence[Token],
+    clauses: Sequence[Sequence[int]],
     matches: Sequence[Match],
     crop: str | None,
     alone: bool = True,
@@ -255,10 +255,8 @@ def asides(
     if asked and sum(not token.mark for token in tokens) <= GUESS:
         return set(range(len(tokens))), past
     named = {i for m in matches if m.phrase.target[0] == "cause" for i in m.tokens}
-    crops = {i: m.phrase.target[1] for m in matches if m.phrase.target[0] == "crop"
-             for i in m.tokens}  # fmt: skip
-    for part in segments(lexicon, tokens):
-        here = {crops[i] for i in part if i in crops}
+    for part in clauses:
+        here = {crop for i in part if (crop := tokens[i].crop)}
         opens = [i for i in part if tokens[i].opens]
         fine = any(lexicon.listed(tokens, i, "fine") for i in opens)
         if crop and here and crop not in here and fine:

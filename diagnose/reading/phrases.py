@@ -16,10 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from diagnose.kb.model import ABSENT, DENIED, PRESENT, Symptom
-from diagnose.reading.keys import NO_KEYS, PART, Element, Keys, stem, very
+from diagnose.reading.keys import CLASS, NO_KEYS, PART, Element, Keys, stem, very
 
 THIN = 2  # phrases that a word may stand in and still mean something alone
-CHOICE = re.compile(r"[^\W_]+(?:-[^\W_]+)?")
+CHOICE = re.compile(r"\{[a-z-]+\}|[^\W_]+(?:-[^\W_]+)?")
 
 Ints = npt.NDArray[np.int64]
 Hashes = npt.NDArray[np.uint64]
@@ -33,7 +33,7 @@ Rest: TypeAlias = tuple[int, frozenset[int]]
 class Phrase:
     """A phrase of the knowledge: what it stands for, and the keys each of its words may have."""
 
-    target: tuple[str, ...]  # ("symptom", id, value), ("crop", id), ("cause", id)
+    target: tuple[str, ...]  # ("symptom", id, value), ("cause", id)
     elements: tuple[Element, ...]
     negative: bool = False
     denied: int | None = None  # which of the elements the phrase's own negator stands before
@@ -174,15 +174,11 @@ class Index:
 def all_phrases(
     keys: Keys,
     symptoms: Mapping[str, Symptom],
-    crops: Mapping[str, Names],
     causes: Mapping[str, Names],
 ) -> list[Phrase]:
-    """Every phrase of some symptoms, and every name of some crops and causes, cut into keys."""
-    cutter = _Cutter(keys)
+    """Every phrase of some symptoms, and every name of some causes, cut into keys."""
+    cutter = Cutter(keys)
     found = [p for symptom_id, s in symptoms.items() for p in cutter.symptom(symptom_id, s)]
-    for crop_id, names in crops.items():
-        for text in dict.fromkeys((names[0], crop_id.replace("-", " "), *names[1:])):
-            found += cutter.cut(text, ("crop", crop_id), whole=True)
     for cause_id, names in causes.items():
         for text in names:
             found += cutter.cut(text, ("cause", cause_id), whole=True)
@@ -207,7 +203,7 @@ def _thin(phrase: Phrase, counts: Counter[str]) -> bool:
     return any(key[0] == "#" or counts[key] > THIN for key in phrase.elements[0])
 
 
-class _Cutter:
+class Cutter:
     """Cuts phrases into the keys of their words."""
 
     def __init__(self, keys: Keys) -> None:
@@ -265,7 +261,7 @@ class _Cutter:
         return [
             part
             for word in words
-            for part in ([word] if "/" in word or word in self.numbers else word.split("-"))
+            for part in ([word] if word in self.numbers or set("/{") & {*word} else word.split("-"))
         ]
 
     def _choice(self, word: str) -> Element:
@@ -274,7 +270,9 @@ class _Cutter:
             return NO_KEYS
         keys: set[str] = set()
         for choice in CHOICE.findall(word):
-            if choice in self.numbers:
+            if choice[0] == "{":
+                keys.add(CLASS + choice[1:-1])
+            elif choice in self.numbers:
                 keys.add(f"#{choice}")
             else:
                 keys |= self.keys.of_each(choice.split("-"))

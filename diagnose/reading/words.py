@@ -14,7 +14,17 @@ import msgspec
 from diagnose.kb.model import Concerns, Knowledge, Symptom, Words
 from diagnose.reading.concerns import Heard, Listener
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
-from diagnose.reading.phrases import Index, Names, Phrase, Phrases, Texts, all_phrases, meaning
+from diagnose.reading.naming import Classes, named
+from diagnose.reading.phrases import (
+    Cutter,
+    Index,
+    Names,
+    Phrase,
+    Phrases,
+    Texts,
+    all_phrases,
+    meaning,
+)
 
 WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)?|\d+(?:\.\d+)?|[.!?;:,\n()/]|--|—")
 LETTERS = re.compile(r"[^\W\d_]+")
@@ -28,7 +38,7 @@ class Token(NamedTuple):
     text: str
     keys: Element = NO_KEYS
     mark: bool = False  # no word
-    owner: bool = False  # a crop's name that only says whose part is meant
+    crop: str | None = None  # the crop that it names, or ends the name of
     opens: frozenset[str] = NO_KEYS  # the word lists that have a member which begins so
     negated: bool = False
     negator: bool = False
@@ -39,8 +49,7 @@ class Compiled(msgspec.Struct, frozen=True):
 
     groups: Groups
     describing: Element
-    part_keys: Element
-    crop_words: Element
+    classes: Classes
     vocabulary: list[str]  # the words that a slip of the pen may have been meant for
     english: frozenset[str]  # stems of every word of the knowledge's prose, and the plain words
     elements: dict[str, list[int]]  # by key, the numbers of the elements that hold it
@@ -93,7 +102,7 @@ class Lexicon:
         self.describing = made.describing
         self._vocabulary = made.vocabulary
         self._elements = made.elements
-        self._crop_words, self._part_keys = made.crop_words, made.part_keys
+        self.classes = made.classes
         self._keys = Keys(knowledge.words, made.groups)
         self.small = self._keys.small
         self.keys = self._keys.of
@@ -101,13 +110,19 @@ class Lexicon:
         self.listener = Listener(knowledge.concerns)
         self.heard = lru_cache(maxsize=8)(self._heard)  # the same text is asked about twice
         self._written = cache(self._as_written)
-        self._names_crop = cache(self._has_crop_word)
-        self._both = cache(_with_very)
+        self._all = cache(self._with_classes)
 
     def of(self, knowledge: Knowledge) -> Lexicon:
         """The lexicon of another state of the knowledge; these words where they are the same."""
         same = Taken.of(knowledge) == Taken.of(self.knowledge)
         return Lexicon(knowledge, self.ready if same else None)
+
+    def phrase(self, text: str, symptom_id: str, value: str) -> list[Phrase]:
+        """A phrase as it would be cut if a symptom said it; none where too little is left of it."""
+        symptom = self.knowledge.symptoms.get(symptom_id)
+        condition = symptom is not None and symptom.kind == "condition"
+        target = ("symptom", symptom_id, value)
+        return list(Cutter(self._keys).cut(text, target, condition=condition))
 
     def within(self, keys: Iterable[str]) -> list[Phrase]:
         """The phrases each word of which has one of these keys, in order."""
@@ -133,13 +148,12 @@ class Lexicon:
         i = 0
         while i < len(raw):
             size, keys = self._keys.at(words, i)
-            owner = len(words) > i + size and self._names_owner(words[i], words[i + size])
             for (start, end, _), word in zip(raw[i : i + size], words[i : i + size], strict=True):
                 mark = not word[0].isalnum()
                 opens = self._keys.opens(word)
-                found.append(Token(start, end, word, self._both(keys, word), mark, owner, opens))
+                found.append(Token(start, end, word, self._all(keys, word), mark, None, opens))
             i += size
-        return found
+        return named(self.classes, found)
 
     def _heard(self, text: str) -> tuple[list[Token], list[Heard]]:
         """The words of a text, and what it is about beside the plant."""
@@ -154,12 +168,10 @@ class Lexicon:
             word = word.replace("'", "")
         return self.mended(word) if word.isalpha() else word
 
-    def _has_crop_word(self, word: str) -> bool:
-        return not very(word).isdisjoint(self._crop_words)
-
-    def _names_owner(self, word: str, following: str) -> bool:
-        """Whether a word only says whose part is meant, as 'tomato' does in 'tomato leaves'."""
-        return self._names_crop(word) and not self.keys(following).isdisjoint(self._part_keys)
+    def _with_classes(self, keys: Element, word: str) -> Element:
+        """Some keys, those of their classes, and those of the very word."""
+        classes = (self.classes.of_key.get(key, NO_KEYS) for key in keys)
+        return keys.union(very(word), *classes)
 
     def word_keys(self, text: str) -> list[str]:
         """The keys of the words of a text, for weighing its wording; small words have none."""
@@ -182,22 +194,19 @@ class Lexicon:
         return self._keys.listed([token.text for token in tokens[i : i + self._keys.longest]], name)
 
 
-def _with_very(keys: Element, word: str) -> Element:
-    """Some keys, and those of the very word."""
-    return keys | very(word)
-
-
 @dataclass(frozen=True)
 class Taken:
     """All of a knowledge base that a lexicon is made of: where it is equal, so are the lexicons.
 
-    `crops` and `causes` hold their names; `prose` the words of everything that is told to people.
+    `crops` and `causes` hold their names; `eaten` the part of a crop that is first to be eaten;
+    `prose` the words of everything that is told to people.
     """
 
     words: Words
     concerns: Concerns
     symptoms: Mapping[str, Symptom]
     crops: Mapping[str, Names]
+    eaten: Mapping[str, tuple[str, ...]]
     causes: Mapping[str, Names]
     prose: frozenset[str]
 
@@ -209,6 +218,7 @@ class Taken:
             knowledge.concerns,
             {symptom_id: _spoken(symptom) for symptom_id, symptom in knowledge.symptoms.items()},
             {crop_id: (crop.name, *crop.also) for crop_id, crop in knowledge.crops.items()},
+            {crop_id: tuple(crop.eaten[:1]) for crop_id, crop in knowledge.crops.items()},
             {cause_id: (cause.name, *cause.also) for cause_id, cause in knowledge.causes.items()},
             frozenset(w for text in _prose(knowledge) for w in LETTERS.findall(text.lower())),
         )
@@ -235,7 +245,7 @@ def compiled(knowledge: Taken) -> Ready:
     """All that a lexicon is made of, made anew."""
     groups = Groups.of(knowledge.words)
     keys = Keys(knowledge.words, groups)
-    cut = all_phrases(keys, knowledge.symptoms, knowledge.crops, knowledge.causes)
+    cut = all_phrases(keys, knowledge.symptoms, knowledge.causes)
     phrases = meaning(cut)
     number: dict[Element, int] = {}
     for phrase in phrases:
@@ -251,12 +261,10 @@ def compiled(knowledge: Taken) -> Ready:
         if phrase.target[0] == "symptom"
     }
     vocabulary = _vocabulary(knowledge)
-    crops = (p.elements[0] for p in phrases if p.target[0] == "crop" and len(p.elements) == 1)
     made = Compiled(
         groups=groups,
         describing=keys.of_each(knowledge.words.describing),
-        part_keys=keys.of_each(knowledge.words.parts),
-        crop_words=frozenset(key for element in crops for key in element),
+        classes=Classes.of(knowledge.words, keys, knowledge.crops, knowledge.eaten),
         vocabulary=vocabulary,
         english=_english(knowledge, [*vocabulary, *keys.small]),
         elements=elements,

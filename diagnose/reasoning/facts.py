@@ -46,6 +46,7 @@ UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answ
 RULE = "rule"  # concluded from others, the date and the place
 TEXT = "text"  # read in the gardener's words
 CONFIRMED = "confirmed"  # and confirmed: the reading, not the world
+TICK = "tick"  # ticked on a screen of several things, or left unticked there
 RECORDED = "record"  # known from the record of the bed, or of its weather
 
 
@@ -54,7 +55,8 @@ class Observation:
     """One symptom with a value: 'absent', 'present', one of its forms or several ('one+other'),
     or a form denied ('not-one').
 
-    `source` says where it comes from: 'text', 'confirmed', 'answer', 'case', 'record' or 'rule';
+    `source` says where it comes from: 'text', 'confirmed', 'answer', 'tick', 'case', 'record' or
+    'rule';
     `words` are the gardener's own, where there are any.
     """
 
@@ -69,6 +71,11 @@ class Observation:
         """Whether it says that something is not there: the symptom, or one form of it."""
         return self.value == ABSENT or self.value.startswith(DENIED)
 
+    @property
+    def unticked(self) -> bool:
+        """Whether it was only left unticked: weak evidence, and nothing that was said."""
+        return self.source == TICK and self.value == ABSENT
+
 
 def fact(name: str, value: str) -> str:
     """The canonical string of a fact."""
@@ -82,9 +89,14 @@ def split(text: str) -> tuple[str, str]:
 
 
 def observed(observations: Iterable[Observation]) -> list[str]:
-    """The facts of the observations; a form also makes the symptom present."""
+    """The facts of the observations; a form also makes the symptom present.
+
+    What was only left unticked is no fact.
+    """
     facts = []
     for seen in observations:
+        if seen.unticked:
+            continue
         facts += [fact(seen.symptom, form) for form in seen.value.split(AND)]
         if not seen.denied and seen.value != PRESENT:
             facts.append(fact(seen.symptom, PRESENT))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice
 from typing import Literal, NamedTuple, overload
 
 import numpy as np
@@ -77,31 +76,27 @@ def open_symptoms(
 
 
 def rank_questions(
-    tables: Tables, chances: Floats, symptoms: Collection[str], sooner: Collection[str] = ()
+    tables: Tables,
+    chances: Floats,
+    symptoms: Collection[str],
+    sooner: Collection[str] = (),
+    forms_of: Collection[str] = (),
 ) -> Questions:
     """The questions by bits per unit of effort, best first.
 
     The bits are the entropy of the causes now, less its mean after the answer. For what a rule
-    asks for (`sooner`), the effort of `sooner` in likelihood.yaml is counted.
+    asks for (`sooner`), the effort of `sooner` in likelihood.yaml is counted. Of the symptoms in
+    `forms_of` it is known that they are there, and the form alone is asked.
     """
     names = sorted(symptoms)
     at = np.array([tables.place[name] for name in names], dtype=np.intp)
     bits, effort = np.maximum(tables.bits(chances)[at], 0), tables.effort[at]
+    for name in forms_of:
+        bits[names.index(name)] = tables.bits_of_form(chances, name)
     asked = [name in sooner for name in names]
     effort = np.where(asked, tables.knowledge.likelihood.sooner, effort)
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
     return Questions(names, bits, effort, best)
-
-
-def telling_signs(
-    tables: Tables, causes: Iterable[str], open_: Collection[str], most: int
-) -> tuple[str, ...]:
-    """The most telling open sign of each cause, in the order of the causes; each sign once."""
-    found: list[str] = []
-    for cause in causes:
-        signs = (s for s in tables.telling(cause) if s in open_ and s not in found)
-        found += islice(signs, 1)
-    return tuple(found[:most])
 
 
 def why_stop(

@@ -25,14 +25,17 @@ from diagnose.kb.model import (
     Frequency,
     HowOften,
     Knowledge,
+    Part,
     Symptom,
     Trust,
     figure,
 )
-from diagnose.reasoning.facts import CONFIRMED, RULE, TEXT, Observation, fact
+from diagnose.reasoning.facts import CONFIRMED, RULE, TEXT, TICK, Observation, fact
 
 SOMETHING_ELSE = "something-else"
 WORDS = "words"  # stands for a symptom where the weight is that of the gardener's wording
+PARTS = "parts"  # where it is that of the parts on which the trouble was said to show
+UNTICKED = "unticked"  # and where it is that of all that was left unticked
 DOUBT = "doubt"  # and where it is what a description's being misleading takes from its weight
 READ = (TEXT, CONFIRMED)  # sources of what was read in the gardener's words
 FULL = 0.98  # named values of one symptom never take up more than this; the rest keep a chance
@@ -174,10 +177,7 @@ class Tables:
             symptom: np.array([list(line.values()) for line in found])
             for symptom, found in lines.items()
         }
-        self.told: dict[str, dict[str, Floats]] = {
-            source: {symptom: _as_told(found, trust) for symptom, found in self.exact.items()}
-            for source, trust in knowledge.likelihood.trust.items()
-        }
+        self.told: dict[str, dict[str, Floats]] = self._told(self.exact)
         weighed = [self._weighed(symptom) for symptom in self.symptoms]
         whole = [len(lines[s][0]) for s in self.symptoms]
         self._worth = _Worth(weighed, list(self.rows.values()), whole)
@@ -186,7 +186,6 @@ class Tables:
         ]
         self._at: dict[tuple[float | None, ...], Tables] = {}
         self._under: dict[frozenset[str], Tables] = {}  # the same by the facts
-        self.telling = cache(self._telling)
 
     def at(self, setting: Collection[str]) -> Tables:
         """The tables where these facts of crop and season hold: backgrounds depend on them."""
@@ -210,13 +209,21 @@ class Tables:
             for lines in [self.exact[symptom]]
         }
         made.exact = {**self.exact, **changed}
-        made.told = {
-            source: {**self.told[source], **{s: _as_told(f, trust) for s, f in changed.items()}}
-            for source, trust in self.knowledge.likelihood.trust.items()
-        }
-        made.telling = cache(made._telling)
+        told = made._told(changed)
+        made.told = {source: {**self.told[source], **told[source]} for source in told}
         made._worth = self._worth.but({self.place[s]: made._weighed(s) for s in changed})
         return made
+
+    def _told(self, exact: Mapping[str, Floats]) -> dict[str, dict[str, Floats]]:
+        """The lines of symptoms as each source tells them."""
+        numbers = self.knowledge.likelihood
+        told: dict[str, dict[str, Floats]] = {
+            source: {symptom: _as_told(found, trust) for symptom, found in exact.items()}
+            for source, trust in numbers.trust.items()
+        }
+        noticed = numbers.screens.noticed
+        told[TICK] = {symptom: _as_ticked(f, noticed) for symptom, f in told[ANSWER].items()}
+        return told
 
     def _weighed(self, symptom: str) -> Floats:
         """The lines of a symptom as answered, of the answers that count."""
@@ -288,18 +295,43 @@ class Tables:
         """The chance that each symptom would be told to be there, in their order."""
         return self._worth.present(chances)
 
-    def _telling(self, cause: str) -> list[str]:
-        """The symptoms by which a cause shows, the most telling first.
+    def absent(self, chances: Floats) -> Floats:
+        """The chance of every symptom, in their order, that it would be answered as absent.
 
-        A sign tells by P(present | cause) log(P(present | cause) / P(present | something else)).
+        Of a pattern it means nothing.
         """
-        row, found = self.row[cause], []
-        for symptom in self.knowledge.causes[cause].evidence:
-            lines, rows = self.told[ANSWER][symptom], self.rows[symptom]
-            here, usual = 1 - lines[rows == row, 0].item(), 1 - lines[0, 0].item()
-            if here > usual:
-                found.append((-here * math.log(here / usual), symptom))
-        return [symptom for _, symptom in sorted(found)]
+        return self._worth.first_answer(chances)
+
+    def stands_on(self, parts: Collection[Part], of: int) -> Floats:
+        """log P(just these parts are told | cause), up to a constant, where there are `of` parts.
+
+        With chance `part_right` a part is told in the measure in which what the cause shows stands
+        there, each sign by its chance; else it is any.
+        """
+        right = self.knowledge.likelihood.screens.part_right
+        share = np.full(len(self.causes) + 1, len(parts) / of)
+        for cause, row in self.row.items():
+            here = every = 0.0
+            for symptom_id in self.knowledge.causes[cause].evidence:
+                symptom = self.knowledge.symptoms[symptom_id]
+                if symptom.kind not in ("symptom", "sign"):
+                    continue
+                lines, rows = self.exact[symptom_id], self.rows[symptom_id]
+                there = 1 - lines[rows == row, 0].item()
+                every += there
+                here += there * sum(p in parts for p in symptom.parts) / len(symptom.parts)
+            if every > 0:
+                share[row] = right * here / every + (1 - right) * share[row]
+        found: Floats = np.log(share)
+        return found
+
+    def bits_of_form(self, chances: Floats, symptom: str) -> float:
+        """What the form of a symptom that is there would tell of the cause, in bits."""
+        shares = self.shares(symptom)
+        there = 1 - shares[:, 0]
+        forms = shares[:, 1:] / there[:, None]
+        now = chances * there / (chances @ there)
+        return float(plogp(forms).sum(axis=1) @ now - plogp(now @ forms).sum())
 
     def by_row(self, odds: Mapping[str, float]) -> Floats:
         """Odds of causes as a row for each; the rest, and something else, at 0."""
@@ -367,7 +399,14 @@ class Tables:
                 self.knowledge.likelihood.channel.slip,
             )
             described.append(Line(DOUBT, PRESENT, _doubt(after(prior, concluded), told, slip)))
-        answered = [self._line(seen) for seen in counted if seen.source not in (RULE, *READ)]
+        answered = [
+            self._line(seen)
+            for seen in counted
+            if seen.source not in (RULE, *READ) and not seen.unticked
+        ]
+        unticked = [self.column(seen) for seen in counted if seen.unticked]
+        if unticked:
+            answered.append(Line(UNTICKED, ABSENT, np.sum(unticked, axis=0)))
         return [*concluded, *described, *answered]
 
     def _line(self, seen: Observation, beside: float = 1.0) -> Line:
@@ -433,6 +472,13 @@ def _as_told(lines: Floats, trust: Trust) -> Floats:
     told[:, 0] = lines[:, 0]
     found: Floats = trust.seen * told + (1 - trust.seen) * usual
     return found
+
+
+def _as_ticked(answered: Floats, noticed: float) -> Floats:
+    """P(ticked state | cause) where only a share of what is there is noticed."""
+    ticked = noticed * answered
+    ticked[:, 0] = 1 - ticked[:, 1:].sum(axis=1)
+    return ticked
 
 
 def _here(
@@ -501,22 +547,26 @@ class _Worth:
             made._put(i, lines)
         return made
 
+    def _answers(self, chances: Floats) -> Floats:
+        """The chance of every answer that counts, to every symptom."""
+        more = np.add.reduceat(chances.take(self.more_rows) * self.more, self.more_starts)
+        found: Floats = self.usual + more
+        return found
+
+    def first_answer(self, chances: Floats) -> Floats:
+        """The chance of the first answer to every symptom, in their order."""
+        return self._answers(chances)[self.starts]
+
     def bits(self, chances: Floats) -> Floats:
         """For every symptom, in their order."""
-        answers = np.add.reduceat(-plogp(self._told(chances)), self.starts)
+        answers = np.add.reduceat(-plogp(self._answers(chances)), self.starts)
         noise = np.add.reduceat(chances.take(self.noise_rows) * self.more_noise, self.noise_starts)
         bits: Floats = answers - self.usual_noise - noise
         return bits
 
-    def _told(self, chances: Floats) -> Floats:
-        """The chance of every answer that counts."""
-        more = np.add.reduceat(chances.take(self.more_rows) * self.more, self.more_starts)
-        told: Floats = self.usual + more
-        return told
-
     def present(self, chances: Floats) -> Floats:
         """For every symptom, in their order: the chance of all answers but `absent`."""
-        told = self._told(chances)
+        told = self._answers(chances)
         there: Floats = np.add.reduceat(told, self.starts)
         return there - np.where(self.has_absent, told[self.starts], 0.0)
 

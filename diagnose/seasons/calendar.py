@@ -72,6 +72,7 @@ class Place:
             raise ValueError(
                 f"found last frost {self.last_frost}, first frost {self.first_frost}, allowed is"
                 f" last before first in a year beginning on {self.local(MonthDay(1, 1))}"
+                + ("; south of the equator give a negative latitude" if self.latitude >= 0 else "")
             )
 
     def local(self, day: MonthDay) -> MonthDay:

@@ -55,7 +55,7 @@ def _keys(now: Consultation, texts: Iterable[str]) -> set[str]:
 def few(now: Consultation, open_: Sequence[str], seed: int) -> list[str]:
     """Nine things to look at, by their names: some that tell much, and others that may not."""
     chance = random.Random(f"{seed} {now.asked}")
-    telling = [q.symptom for q in now.questions if q.symptom in open_]
+    telling = [q.symptom for q in now.all_questions if q.symptom in open_]
     best, rest = telling[:TELLING], telling[TELLING : 6 * MOST]
     mixed = [*best, *chance.sample(rest, min(MOST - len(best), len(rest)))]
     return _by_name(now, mixed)
@@ -64,7 +64,7 @@ def few(now: Consultation, open_: Sequence[str], seed: int) -> list[str]:
 def of_part(now: Consultation, open_: Sequence[str], part: str) -> list[str]:
     """Things to look at on one part of the plant, by their names."""
     symptoms = now.reasoner.knowledge.symptoms
-    here = [q.symptom for q in now.questions if q.symptom in open_]
+    here = [q.symptom for q in now.all_questions if q.symptom in open_]
     return _by_name(now, [s for s in here if part in symptoms[s].parts][:MOST])
 
 

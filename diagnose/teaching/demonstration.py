@@ -82,7 +82,7 @@ def asked_in_turn(
     """The best question that can be answered put again and again, until the program would stop."""
     journal = Journal.begin(start)
     while not (journal.steps and journal.now.stop):
-        open_ = [q for q in journal.now.questions if q.symptom in answers]
+        open_ = [q for q in journal.now.all_questions if q.symptom in answers]
         if not open_:
             break
         symptom = max(open_, key=best).symptom
@@ -115,6 +115,11 @@ def moved(move: Move) -> list[Moved]:
         if cause != SOMETHING_ELSE
     ]
     return sorted(found, key=lambda m: (-m.gain, m.cause))
+
+
+def tells(move: Move) -> bool:
+    """Whether a step moved some cause by a hundredth at least."""
+    return any(abs(one.gain) >= 0.01 for one in moved(move))
 
 
 def times(move: Move, cause: str) -> float:

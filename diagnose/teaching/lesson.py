@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -10,14 +10,14 @@ from diagnose.consultation import Consultation
 from diagnose.journal import Answered, Journal
 from diagnose.kb.model import Case, Effort, Part
 from diagnose.reasoning.advice import Plan
-from diagnose.teaching.demonstration import case_journal
+from diagnose.teaching.demonstration import case_journal, moves, tells
 
 Portion = Literal["story", "look", "steps", "alike", "do", "end"]
 MINUTES: dict[Portion, int] = {
     "story": 3, "look": 5, "steps": 7, "alike": 4, "do": 4, "end": 2,
 }  # fmt: skip
 """The parts of a lesson in order, with their minutes; common practice, no source."""
-MOST_ALIKE = 3
+MOST_ALIKE, MOST_LOOKS = 3, 6
 
 BRING_FOR: dict[Effort, str] = {
     "look": "a hand lens for each pair",
@@ -37,7 +37,7 @@ BRING_OF: dict[Part, str] = {
 
 @dataclass(frozen=True)
 class Lesson:
-    """A lesson on a described case: its cause, its steps, what to bring, what it is taken for.
+    """A lesson on a described case: its cause, its steps, what it is taken for.
 
     `alike` are causes with what tells them from this one.
     """
@@ -45,7 +45,6 @@ class Lesson:
     case: Case
     cause: str
     journal: Journal
-    bring: tuple[str, ...]
     alike: tuple[tuple[str, str], ...]
 
     @property
@@ -59,26 +58,26 @@ class Lesson:
         return self.end.plan(self.cause)
 
     @property
+    def bring(self) -> Iterator[str]:
+        """What to bring, by how the signs are looked for, and on which part of the crop."""
+        knowledge = self.end.reasoner.knowledge
+        symptoms = [knowledge.symptoms[step.symptom] for step in self.asked]
+        efforts = {symptom.effort for symptom in symptoms}
+        yield from (thing for effort, thing in BRING_FOR.items() if effort in efforts)
+        crop = knowledge.crops.get(self.end.crop or "")
+        parts = {part for symptom in symptoms for part in symptom.parts}
+        parts &= {"leaf", *(crop.eaten if crop else ())}
+        yield from (thing for part, thing in BRING_OF.items() if part in parts)
+
+    @property
     def asked(self) -> list[Answered]:
-        """What is looked at, in order."""
-        return [step for step in self.journal.steps if isinstance(step, Answered)]
+        """What a class looks at, in order: the first steps that tell something."""
+        telling = (m.step for m in moves(self.journal) if tells(m))
+        return [step for step in telling if isinstance(step, Answered)][:MOST_LOOKS]
 
 
 def lesson(case: Case, cause: str, blank: Consultation) -> Lesson:
     """The lesson on a described case. Raises UsageError as `case_journal` does."""
     journal = case_journal(case, blank)
-    asked = [step.symptom for step in journal.steps if isinstance(step, Answered)]
-    known = blank.reasoner.knowledge.causes[cause]
-    alike = tuple(known.looks_like.items())[:MOST_ALIKE]
-    return Lesson(case, cause, journal, tuple(_bring(blank, journal.now.crop, asked)), alike)
-
-
-def _bring(blank: Consultation, crop_id: str | None, asked: Iterable[str]) -> Iterable[str]:
-    """What to bring, by how the signs are looked for, and on which part of the crop."""
-    symptoms = [blank.reasoner.knowledge.symptoms[s] for s in asked]
-    efforts = {symptom.effort for symptom in symptoms}
-    yield from (thing for effort, thing in BRING_FOR.items() if effort in efforts)
-    crop = blank.reasoner.knowledge.crops.get(crop_id or "")
-    parts = {part for symptom in symptoms for part in symptom.parts}
-    parts &= {"leaf", *(crop.eaten if crop else ())}
-    yield from (thing for part, thing in BRING_OF.items() if part in parts)
+    alike = tuple(blank.reasoner.knowledge.causes[cause].looks_like.items())[:MOST_ALIKE]
+    return Lesson(case, cause, journal, alike)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -15,6 +16,7 @@ Verdict = Literal["fits", "later", "needless", "wrong"]
 
 GOOD, OTHERS = 2, 4  # measures offered: of the plan, and beside it
 LOOK_ALIKES = 8  # causes whose measures are mixed in
+NEARLY = 70.0  # of 100: how like two measures' words are that say the same to a class
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,18 +59,20 @@ def judge(consultation: Consultation, cause: str, remedy: str) -> Judged:
 def offered(consultation: Consultation, cause: str, seed: int) -> tuple[str, ...]:
     """Measures to choose from, by their text: some of the plan, and some that look as good.
 
-    Those beside the plan are what the likeliest other causes call for; wrong ones come first.
+    Those beside the plan are what the likeliest other causes call for, wrong ones first, but none
+    that says nearly what one of the plan says.
     """
     knowledge, chance = consultation.reasoner.knowledge, random.Random(seed)
     plan = consultation.plan(cause)
     good = [step.remedy for step in plan.now]
     likely = [c for c, _ in consultation.standing if c not in (cause, SOMETHING_ELSE)]
     alike = dict.fromkeys((*knowledge.causes[cause].looks_like, *likely[:LOOK_ALIKES]))
+    planned = [step.text for step in (*plan.now, *plan.next_season)]
     beside = dict.fromkeys(
         remedy
         for name in (cause, *alike)
         for remedy in knowledge.causes[name].remedies
-        if remedy not in good and all(step.remedy != remedy for step in plan.next_season)
+        if not _said(knowledge.remedies[remedy].text, planned)
     )
     judged = {remedy: judge(consultation, cause, remedy).verdict for remedy in beside}
     others = chance.sample(list(judged), len(judged))
@@ -77,3 +81,10 @@ def offered(consultation: Consultation, cause: str, seed: int) -> tuple[str, ...
     rest = [r for r in others if r not in wrong][: OTHERS - len(wrong)]
     mixed = [*chance.sample(good, min(GOOD, len(good))), *wrong, *rest]
     return tuple(sorted(mixed, key=lambda r: knowledge.remedies[r].text))
+
+
+def _said(words: str, others: Sequence[str]) -> bool:
+    """Whether one of some texts says it too, or nearly so."""
+    from rapidfuzz import fuzz
+
+    return any(fuzz.token_set_ratio(words, other) >= NEARLY for other in others)

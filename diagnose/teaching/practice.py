@@ -114,12 +114,12 @@ class Round:
     @property
     def open(self) -> list[str]:
         """What can still be looked at, and would show something new."""
-        return [q.symptom for q in self.now.questions if q.symptom in self.hidden.truth]
+        return [q.symptom for q in self.now.all_questions if q.symptom in self.hidden.truth]
 
     @property
     def askable(self) -> list[str]:
         """What can be asked for: what is open, and what only restates it."""
-        return [q.symptom for q in self.now.questions]
+        return [q.symptom for q in self.now.all_questions]
 
     def seen_as(self, symptom: str) -> str:
         """What is seen where something is looked at: it, or what it only restates."""

@@ -75,7 +75,7 @@ def _looks(played: Round) -> tuple[Look, ...]:
     found: list[tuple[Looked, float, str, float]] = []
     before = played.start
     for turn, after in played.looks:
-        bits = {q.symptom: q.bits for q in before.questions if q.symptom in played.hidden.truth}
+        bits = {q.symptom: q.bits for q in before.all_questions if q.symptom in played.hidden.truth}
         best = max(bits, key=lambda s: bits[s])
         found.append((turn, bits[turn.symptom], best, bits[best]))
         before = after

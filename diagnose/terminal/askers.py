@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import IO, Protocol
+
+HIGH = 24  # lines of a terminal in which room is kept for the words that complete a line
 
 
 class Asker(Protocol):
@@ -70,7 +73,7 @@ class PromptAsker:
             completer=FuzzyWordCompleter(list(choices)),
             complete_while_typing=True,
             bottom_toolbar=hint,
-            reserve_space_for_menu=5,
+            reserve_space_for_menu=5 if shutil.get_terminal_size().lines >= HIGH else 0,
         )
         first, *rest = [part.strip() for part in line.splitlines()] or [""]
         self.pasted = [part for part in rest if part]

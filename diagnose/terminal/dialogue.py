@@ -14,13 +14,26 @@ from typing import Literal
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import whole
-from diagnose.journal import Answered, Granted, Journal, Meant, Plant, Step, Struck, Ticked, Told
+from diagnose.journal import (
+    Answered,
+    Granted,
+    Journal,
+    Meant,
+    Plant,
+    Step,
+    Struck,
+    Ticked,
+    Told,
+    Where,
+    line_name,
+)
 from diagnose.kb import names
-from diagnose.kb.model import UNSURE, Knowledge
+from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge, Part
 from diagnose.kept import Keeper, Opened
-from diagnose.pages import answer, first, pictures, reasons
+from diagnose.pages import answer, entries, first, pictures, reasons
 from diagnose.pages.blocks import Figure, Page, figures, heading, item, note, text
-from diagnose.pages.sayings import cause_name, said
+from diagnose.pages.sayings import cause_name, said, tick_line
+from diagnose.reasoning.screens import TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
 from diagnose.terminal.screen import Screen
@@ -37,6 +50,16 @@ IS_THAT_RIGHT = (
 )
 EMERGENCY = "emergency"
 SHALL_I_GO_ON = "Shall I go on about the plants? yes or no: "
+WHICH_OF_THESE = (
+    "Which of these do you see, or know to be so? Type their numbers, as in 1 3; or none; or "
+    "unsure."
+)
+PARTS: dict[Part, str] = {
+    "leaf": "the leaves", "stem": "the stems", "flower": "the flowers", "fruit": "the fruit",
+    "pod": "the pods", "ear": "the ears", "head": "the head", "root": "the roots",
+    "tuber": "the tubers", "bulb": "the bulb", "crown": "the crown, where the leaves join the root",
+    "seed": "the seed or seedlings", "whole": "the whole plant", "soil": "the soil, or on it",
+}  # fmt: skip
 ENDINGS = {
     "clear": "I have asked enough.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
@@ -44,14 +67,22 @@ ENDINGS = {
     "cannot tell": "You could not tell several times in a row, so here is what I have so far.",
     "enough asked": "That is as much as I want to ask in one go.",
 }
+BEYOND = (
+    "That I cannot answer. I find out what troubles a plant, what to do about it, what may be "
+    "eaten, and what a word of the trade means (as in: what is frass?). For the rest ask your "
+    "local extension service."
+)
 EVERYWHERE: Page = [
     item("so far: what I know, and where it points"),
+    item("reasons, others, change, more: why, what else, what would change it, the plan"),
+    item('not ...: why not another cause, as "not slugs"'),
     item("eat: what may be eaten, as far as I know"),
-    item("a question of your own, as in: is it safe to eat?"),
+    item("a question of your own, as in: is it safe to eat? or: what is frass?"),
     item("back: take the last step back"),
     item("stop: end here and see what I have"),
     item("leave: keep everything and go"),
 ]
+WHY = ("reasons", "others", "change", "rules", "more", "plan")
 LATER = (
     ("more", "the whole plan"),
     ("reasons", "what speaks for it, and against"),
@@ -119,6 +150,7 @@ class Dialogue:
 
     def _line(self, prompt: str, choices: Sequence[str], hint: str) -> str:
         """One line typed, or waiting from a paste. Ctrl-C asks; end of input keeps and leaves."""
+        self.queue += map(whole, self.screen.ahead())
         if self.queue:
             line = self.queue.pop(0)
             self.screen.show([text(f"{prompt}{line}")])
@@ -172,7 +204,9 @@ class Dialogue:
 
     def _then(self, *steps: Step, again: Collection[str] = ()) -> None:
         """Take steps, and tell the alerts that rise with them, or are asked for `again`."""
-        self.journal = self.journal.then(*steps)
+        with self.screen.waiting("Reading ..."):
+            self.journal = self.journal.then(*steps)
+            _ = self.now.chances
         self.pending = ""
         self._keep()
         self._warn(again)
@@ -205,6 +239,11 @@ class Dialogue:
 
         Raises Again where it was dealt with here.
         """
+        if (word := typed.asked_about(line)) and (page := entries.what_is(self.knowledge, word)):
+            self.screen.show(page)
+            raise Again
+        if self._reasoned(line):
+            raise Again
         match typed.command(line):
             case "help":
                 self.screen.show([heading("What you can type"), *helps, *EVERYWHERE])
@@ -222,6 +261,31 @@ class Dialogue:
             case "leave":
                 self._leave()
         return None
+
+    def _reasoned(self, line: str) -> bool:
+        """Show the reasons that a line asks for, as far as there are any; whether it asked."""
+        now = self.now
+        word, _, rest = typed.plainly(line).partition(" ")
+        if word in ("not", "why") and rest:
+            rest = rest.removeprefix("not ")
+            if any(named.kind == "causes" for named in names.find(self.knowledge, rest)):
+                self._why_not(rest)
+                return True
+        if word not in WHY or rest:
+            return False
+        if now.verdict == "nothing understood":
+            self.screen.show([text("There is nothing to give reasons for yet.")])
+        elif word == "reasons":
+            self.screen.show([*reasons.why_first(now), *answer.loose_ends(now)])
+        elif word == "rules":
+            self.screen.show(reasons.rules(now.trace))
+        elif word == "others":
+            self.screen.show(answer.possible(now))
+        elif word in ("more", "plan"):
+            self.screen.show(self._more())
+        else:
+            self.screen.show(reasons.what_would_change(now))
+        return True
 
     def _back(self) -> Stage:
         """One step back, up to the description."""
@@ -302,7 +366,9 @@ class Dialogue:
         """Show what was understood; the gardener says yes, strikes lines, or says more."""
         while True:
             self.screen.show(answer.understood(self.now))
-            if not self.now.observations and not self.now.weak:
+            if not self.now.stated and not self.now.weak:
+                if typed.is_question(self.now.said) and not self.now.alerts:
+                    self.screen.show([text(BEYOND)])
                 return "ask"
             self.screen.show([text(IS_THAT_RIGHT)])
             line = self._line("> ", ("yes",), "yes, or wrong lines, or words")
@@ -319,7 +385,7 @@ class Dialogue:
 
     def _correct(self, line: str) -> None:
         """Strike the lines named, put the plant right, or take more words."""
-        seen = self.now.observations
+        seen = self.now.stated
         offered = self.now.weak
         wrong = typed.numbers(line, len(seen) + len(offered))
         word = typed.plainly(line).removeprefix("plant:").removeprefix("it is a ").strip()
@@ -355,6 +421,13 @@ class Dialogue:
             self._echo([said(self.knowledge, o.symptom, o.value) for o in new])
         return True
 
+    def _lost(self, line: str, otherwise: str) -> None:
+        """Say that a line was not understood; of a question, what this can answer."""
+        if typed.is_question(line):
+            self.screen.show([text(BEYOND)])
+        else:
+            self.screen.show([text(f"I did not understand {names.shortened(line)}. {otherwise}")])
+
     def _echo(self, taken: Sequence[str]) -> None:
         self.screen.show([note(f"I take: {'; '.join(taken)}.")])
 
@@ -366,8 +439,10 @@ class Dialogue:
             if now.stop and (now.asked or now.observations):
                 self.screen.show([note(ENDINGS[now.stop])])
                 return "answer"
-            if now.signs:
-                stage = self._one_list(now.signs)
+            if not (now.stated or now.asked):
+                stage = self._which_part()
+            elif now.screen:
+                stage = self._one_screen(now.screen)
             elif now.next_symptom:
                 stage = self._one_question(now.next_symptom)
             else:
@@ -376,13 +451,87 @@ class Dialogue:
             if stage is not None:
                 return stage
 
+    def _which_part(self) -> Stage | None:
+        """Ask which part looks wrong; then tell what is natural there on this plant."""
+        knowledge = self.knowledge
+        crop = knowledge.crops.get(self.now.crop or "")
+        parts = [p for p in PARTS if crop is None or p in crop.parts]
+        shown = [PARTS[part] for part in parts]
+        self._show_question("Where does it look wrong? Type the numbers that fit.", shown)
+        stage = self._ticks(
+            shown,
+            lambda chosen: Where(tuple(parts[i] for i in chosen or ())),
+            lambda: [text("Then I ask first of what shows there.")],
+        )
+        if stage is None and crop is not None:
+            named = ("seedling" if part == "seed" else part for part in self.now.parts)
+            natural = [crop.normal[name] for name in named if name in crop.normal]
+            if natural:
+                lead = text("Natural on this plant, and no trouble:")
+                self.screen.show([lead, *(item(words) for words in natural)])
+        return stage
+
+    def _one_screen(self, screen: TickScreen) -> Stage | None:
+        """Show several things at once until those that are there are ticked."""
+        knowledge, lines = self.knowledge, screen.lines
+        shown = [tick_line(knowledge, line) for line in lines]
+        page: Page = [heading(f"Question {self.now.asked + 1}")]
+        if all(line.value == PRESENT for line in lines):
+            page.append(text(WHICH_OF_THESE))
+        for number, line in enumerate(lines):
+            begins = number == 0 or lines[number - 1].symptom != line.symptom
+            if line.value != PRESENT and begins:
+                page.append(text(knowledge.symptoms[line.symptom].ask))
+            page.append(item(shown[number], f"{number + 1}."))
+        self.screen.show(page)
+
+        def step(chosen: list[int] | None) -> Step:
+            every = [line_name(line) for line in lines]
+            if chosen is None:
+                return Ticked((), (), tuple(every))
+            there = [every[i] for i in chosen]
+            return Ticked(tuple(there), tuple(name for name in every if name not in there))
+
+        return self._ticks(shown, step, lambda: reasons.why_screen(self.now, screen))
+
+    def _ticks(
+        self,
+        shown: Sequence[str],
+        step: Callable[[list[int] | None], Step],
+        why: Callable[[], Page],
+    ) -> Stage | None:
+        """Ask for the numbers of what fits until that makes sense; None of them where unsure."""
+        while True:
+            line = self._line("> ", (*shown, "none"), "numbers, as 1 3, or none; why")
+            if typed.plainly(line) == "why":
+                self.screen.show(why())
+                continue
+            try:
+                stage = self._common(line or "help", LIST_HELP)
+            except Again:
+                continue
+            if stage is not None:
+                return stage
+            unsure = typed.plainly(line) in typed.CANNOT_TELL
+            chosen = None if unsure else typed.ticked(line, shown)
+            if unsure or chosen is not None:
+                self._then(step(chosen))
+                taken = [shown[i] for i in chosen or ()]
+                self._echo(taken or ["not sure" if unsure else "none of these"])
+                return None
+            if self._say(line):
+                return None
+            self._lost(line, f"Type numbers from 1 to {len(shown)}, as in 1 3, or none.")
+
     def _one_question(self, symptom: str) -> Stage | None:
         """Ask one question until it is answered or left."""
         found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
         choices = [found.value_name(state) for state in offered]
+        ticked = PRESENT in offered and ABSENT not in offered
+        ask = f"You ticked: {found.name}. What is it like?" if ticked else found.ask
         drawn = pictures.of_answers(self.knowledge, symptom, offered)
-        self._show_question(found.ask, choices, drawn)
-        hint = f"number or word; unsure, why,{' pictures,' if drawn else ''} help"
+        self._show_question(ask, choices, drawn)
+        hint = f"number or word; {'pictures' if drawn else 'unsure'}, why, help"
         while True:
             line = self._line("> ", (*choices, *QUESTION_WORDS), hint)
             if typed.plainly(line) == "why":
@@ -408,9 +557,8 @@ class Dialogue:
             elif self._say(line):
                 return None
             else:
-                self.screen.show([text(f"I did not understand {names.shortened(line)}. Type a "
-                                       f"number from 1 to {len(offered)}, one of the answers, "
-                                       "unsure, or what you see in a few words.")])  # fmt: skip
+                otherwise = "one of the answers, unsure, or what you see in a few words."
+                self._lost(line, f"Type a number from 1 to {len(offered)}, {otherwise}")
 
     def _show_question(
         self, ask: str, choices: Sequence[str], drawn: Sequence[Figure] = ()
@@ -431,36 +579,6 @@ class Dialogue:
             item("pictures: the answers as pictures, or in words where you have no pictures"),
             item("anything else that you see, in a few words"),
         ]
-
-    def _one_list(self, signs: Sequence[str]) -> Stage | None:
-        """Show a list of signs until those that are there are ticked."""
-        signs_named = [self.knowledge.symptoms[sign].name for sign in signs]
-        self._show_question(
-            "Let me ask the other way round. Which of these do you see, or know to be so? Type "
-            "their numbers, or none.", signs_named,
-        )  # fmt: skip
-        while True:
-            line = self._line(
-                "> ", (*signs_named, "none"), "numbers, as in 1 3, or none; why, help"
-            )
-            if typed.plainly(line) == "why":
-                self.screen.show([text(WHY_LISTED)])
-                continue
-            try:
-                stage = self._common(line or "help", LIST_HELP)
-            except Again:
-                continue
-            if stage is not None:
-                return stage
-            chosen = typed.ticked(line, signs_named)
-            if chosen is not None:
-                self._then(Ticked(tuple(signs[i] for i in chosen)))
-                self._echo([signs_named[i] for i in chosen] or ["none of these"])
-                return None
-            if self._say(line):
-                return None
-            self.screen.show([text(f"I did not understand {names.shortened(line)}. Type numbers "
-                                   f"from 1 to {len(signs)}, as in 1 3, or none.")])  # fmt: skip
 
     # the answer
 
@@ -487,16 +605,8 @@ class Dialogue:
         """What is typed after the answer: its parts, another cause, the next plant, more words."""
         word, _, rest = typed.plainly(line).partition(" ")
         match word:
-            case "more" | "plan":
-                self.screen.show(self._more())
-            case "reasons" | "why" if not rest.startswith("not"):
-                self.screen.show([*reasons.why_first(self.now), *answer.loose_ends(self.now)])
-            case "rules":
-                self.screen.show(reasons.rules(self.now.trace))
-            case "others":
-                self.screen.show(answer.possible(self.now))
-            case "change":
-                self.screen.show(reasons.what_would_change(self.now))
+            case "why" if not rest:
+                self._reasoned("reasons")
             case "ask":
                 return self._ask_on()
             case "next":
@@ -536,8 +646,7 @@ class Dialogue:
     def _more_words(self, line: str) -> Stage | None:
         if self._say(line):
             return "answer"
-        self.screen.show([text(f"I did not understand {names.shortened(line)}. Type help to see "
-                               "what you can ask.")])  # fmt: skip
+        self._lost(line, "Type help to see what you can ask.")
         return None
 
     def _next(self) -> Stage:
@@ -572,15 +681,16 @@ CONFIRM_HELP: Page = [
 LIST_HELP: Page = [
     item("the numbers of those that are so, as in 1 3"),
     item("none: none of these"),
-    item("why: why I show a list"),
+    item("unsure: you cannot tell"),
+    item("why: why I ask of these"),
+    item("anything else that you see, in a few words"),
 ]
-WHY_LISTED = (
-    "You could not answer the last questions. These are the signs by which what it may still be "
-    "shows best; one that is so tells me more than another guess."
-)
 
 
 def _taken(now: Consultation, symptom: str, value: str) -> str:
     if value == UNSURE:
         return "not sure"
+    found = now.reasoner.knowledge.symptoms[symptom]
+    if value == ABSENT and found.values and found.kind in ("pattern", "condition"):
+        return "none of these"
     return said(now.reasoner.knowledge, symptom, value)

@@ -121,14 +121,12 @@ def _strip(chance: float, width: int, unicode: bool) -> str:
 
 
 class Show:
-    """Slides on the whole screen, by prompt_toolkit: a key for the next or the last one.
-
-    `input_` and `output` are for tests.
-    """
+    """Slides on the whole screen, by prompt_toolkit: a key for the next or the last one."""
 
     def __init__(self, slides: Sequence[Slide], unicode: bool = True) -> None:
         self.slides, self.unicode = slides, unicode
         self.at = 0
+        self.laid: dict[Shape, list[list[str]]] = {}  # for the present size alone
 
     def run(self) -> None:
         """Show them until the last was left."""
@@ -168,8 +166,10 @@ class Show:
         app.run()
 
     def screens(self, shape: Shape) -> list[list[str]]:
-        """All screens in the room there is."""
-        return laid_out(self.slides, shape)
+        """All screens in the room there is, laid out once for it, so that a step costs nothing."""
+        if shape not in self.laid:
+            self.laid = {shape: laid_out(self.slides, shape)}
+        return self.laid[shape]
 
     def _text(self, size: object) -> str:
         shape = _shape(size, self.unicode)

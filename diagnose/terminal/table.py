@@ -17,11 +17,11 @@ from diagnose.terminal.screen import PlainScreen, RichScreen, Screen
 NAME_WIDEST = 30  # columns of a row's name; the rest of a longer one is left out
 SHADES = (
     "",
-    "black on #deebf7",
-    "black on #9ecae1",
-    "black on #6baed6",
-    "white on #2171b5",
-    "white on #08306b",
+    "#000000 on #deebf7",
+    "#000000 on #9ecae1",
+    "#000000 on #6baed6",
+    "#ffffff on #2171b5",
+    "#ffffff on #08306b",
 )
 
 

@@ -22,6 +22,10 @@ COMMANDS = {
     "stop": "stop", "enough": "stop", "quit": "leave", "exit": "leave", "leave": "leave",
     "bye": "leave", "q": "leave",
 }  # fmt: skip
+SMALL = frozenset({
+    "a", "an", "and", "are", "at", "in", "is", "it", "its", "just", "of", "on", "one", "ones",
+    "only", "or", "the", "them", "they", "those", "to", "with",
+})  # fmt: skip
 CLOSE = 80  # of 100: how like an answer's name a misspelt one must be
 
 
@@ -33,6 +37,24 @@ def plainly(line: str) -> str:
 def command(line: str) -> str | None:
     """The command that a line is, at any prompt; None where it is none."""
     return COMMANDS.get(plainly(line))
+
+
+WHAT_IS = re.compile(
+    r"(?:what(?:'s| is| are| does)|whats|explain|define)\s+(?:an? |the )?(?P<name>.+?)"
+    r"(?:\s+mean)?\s*\??"
+)
+ASKING = re.compile(r"(?:how|why|when|where|which|who|what|can|could|should|is it|are they|do i)\b")
+
+
+def asked_about(line: str) -> str | None:
+    """The word whose meaning a line asks for, as in "what is frass?"; None for no such line."""
+    found = WHAT_IS.fullmatch(plainly(line))
+    return found["name"].strip(" \"'") if found else None
+
+
+def is_question(line: str) -> bool:
+    """Whether a line is a question of the gardener's own."""
+    return line.rstrip().endswith("?") or bool(ASKING.match(plainly(line)))
 
 
 class Answers(NamedTuple):
@@ -73,7 +95,14 @@ def answer(line: str, symptom: Symptom, offered: Sequence[str]) -> Answers:
     ):
         if word and found:
             return Answers(tuple(found))
-    return Answers(_close(word, names, offered))
+    wanted = [w for w in re.findall(r"[a-z0-9]+", word) if w not in SMALL]
+    worded = [s for s, name in zip(offered, names, strict=True) if _has_all(name, wanted)]
+    return Answers(tuple(worded)) if worded else Answers(_close(word, names, offered))
+
+
+def _has_all(name: str, words: Sequence[str]) -> bool:
+    """Whether a name has all of some words, or such that begin so."""
+    return bool(words) and all(re.search(rf"\b{word}", name) for word in words)
 
 
 def _forms(word: str, symptom: Symptom, offered: Sequence[str]) -> str | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge, SymptomValue
@@ -23,6 +24,6 @@ def sayings(knowledge: Knowledge) -> Iterator[tuple[str, str, str]]:
 
 def alternatives(phrase: str) -> list[str]:
     """A phrase with each of its choices taken in turn, and no more than MOST of them."""
-    words = [word.split("/") for word in phrase.split()]
+    words = [word.split("/") for word in re.sub("[{}]", "", phrase).split()]  # a class by its name
     most = max((len(choices) for choices in words), default=0)
     return [" ".join(c[i % len(c)] for c in words) for i in range(min(most, MOST))]

@@ -579,3 +579,52 @@ def test_where_a_background_holds_must_be_known(tiny: Path) -> None:
     found = sorted(f.message for f in examine(tiny).findings if f.code == "unknown-id")
     assert ["quinoa" in message for message in found] == [True, False]
     assert ["monsoon" in message for message in found] == [False, True]
+
+
+def test_nothing_looks_like_itself(tmp_path: Path) -> None:
+    change = extra(("sources:", "looks-like: {slug: it is one}\nsources:"))
+    [found] = examine(folder(tmp_path, {SLUG: change})).findings
+    assert (found.line, found.code) == (11, "look-alike-not-told")
+
+
+ODD_LINES = {
+    "a colon that is missing": ("hosts:\n  kale common\n  beet: rare\n", 2, "a colon"),
+    "a bracket that is not closed": ("hosts: {kale: common\nname: Slug\n", 1, "not closed"),
+    "a colon in a text": ("name: Slug: gray\n", 1, "goes in quotes"),
+    "a no-break space": ("hosts:\n\u00a0 - a: b: c\n", 2, "a no-break space"),
+    "a curly quote": ("name: \u201cSlug\u201d: it\n", 1, "a curly quote"),
+}
+
+
+@pytest.mark.parametrize("case", ODD_LINES)
+def test_what_is_no_yaml_is_told_where_it_is_and_in_words(case: str, tmp_path: Path) -> None:
+    text, line, words = ODD_LINES[case]
+    [found] = load.read(folder(tmp_path, {SLUG: text})).findings
+    assert (found.code, found.line) == ("not-yaml", line), found
+    assert words in found.message
+
+
+WORDS = {
+    "text for a list": ("remedies: [pick]", "remedies: pick", "expected a list, got text"),
+    "text for a number": ("remedies:", "look-again: {days: seven, for: it}\nremedies:",
+                          "expected a whole number"),
+    "a day": ("{text: my kale has ragged holes}", "{text: a, date: June 5}", "as in '2026-06-15'"),
+    "a curly quote": ("droppings: never", "droppings: never\u201d", "a curly quote is in it"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", WORDS)
+def test_a_wrong_value_is_told_in_a_gardeners_words(case: str, tmp_path: Path) -> None:
+    old, new, words = WORDS[case]
+    [found] = load.read(folder(tmp_path, {SLUG: extra((old, new))})).findings
+    assert found.code == "wrong-value"
+    assert words in found.message
+
+
+def test_ends_of_line_and_marks_of_other_systems_are_told_but_read(tmp_path: Path) -> None:
+    text = ("\ufeff" + EXTRA).replace("\n", "\r\n").encode()
+    found = examine(folder(tmp_path, {SLUG: text})).findings
+    assert {f.code for f in found} == {"odd-character"}
+    assert sorted(f.message.split(";")[0] for f in found) == [
+        "a byte order mark stands here", "line ends of Windows (CR LF) stands here"
+    ]  # fmt: skip

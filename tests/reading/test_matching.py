@@ -149,3 +149,11 @@ def test_turning_one_form_of_a_choice_round_leaves_the_others(lexicon: Lexicon) 
 def test_forms_that_can_hold_together_are_read_together(lexicon: Lexicon) -> None:
     assert found(lexicon, "inky blots, and rimmed blots too") == {"blots": "inky+rimmed"}
     assert found(lexicon, "dry soil here, wet soil there")["damp"] in ("dry", "wet")
+
+
+def test_the_phrases_can_be_reviewed(reasoner: Reasoner) -> None:
+    written = {p.text for p in reasoner.lexicon.phrases if p.target[0] == "symptom"}
+    assert len(written) <= 8_000
+    names = {name for name, crop in reasoner.lexicon.classes.crops.items() if " " not in name}
+    listed = [text for text in written if len(names & set(text.replace("/", " ").split())) > 2]
+    assert listed == []

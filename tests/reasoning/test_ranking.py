@@ -31,15 +31,6 @@ def small(tiny: Path) -> Consultation:
     return Consultation(reasoner, JUNE, reasoner.home(), "kale")
 
 
-@pytest.fixture
-def eager(tiny: Path) -> Consultation:
-    """One that lists signs after a single question that was not answered."""
-    path = tiny / "likelihood.yaml"
-    path.write_text(path.read_text().replace("after-unsure: 2", "after-unsure: 1"))
-    reasoner = Reasoner(open_knowledge(tiny))
-    return Consultation(reasoner, JUNE, reasoner.home(), "kale")
-
-
 def chance(consultation: Consultation, cause: str) -> float:
     return next(r.chance for r in consultation.ranked if r.cause == cause)
 
@@ -175,48 +166,6 @@ def test_words_that_nobody_has_confirmed_rule_nothing_out(tiny: Path) -> None:
     assert "greening" in [r.cause for r in read.ranked]
     assert read.ruled_out == {}
     assert potato.answer("green-tuber", ABSENT).ruled_out == {"greening": "no tuber is green"}
-
-
-def test_a_list_of_signs_comes_after_unanswered_questions(
-    small: Consultation, eager: Consultation
-) -> None:
-    assert eager.signs == ()
-    due = eager.answer(eager.questions[0].symptom, "unsure")
-    assert due.signs
-    assert set(due.signs) <= {question.symptom for question in due.questions}
-    assert small.answer(small.questions[0].symptom, "unsure").signs == ()
-
-
-def test_what_is_ticked_is_there_and_of_the_rest_nothing_is_known(eager: Consultation) -> None:
-    due = eager.answer(eager.questions[0].symptom, "unsure")
-    sign = due.signs[0]
-    ticked = due.tick([sign])
-    assert [o.symptom for o in ticked.observations] == [sign]
-    assert (ticked.asked, ticked.unsure_in_a_row, ticked.signs) == (2, 0, ())
-    none = due.tick([])
-    np.testing.assert_allclose(none.chances, due.chances)
-    assert (none.asked, none.unsure_in_a_row) == (2, 2)
-    assert none.listed == due.signs
-    assert not set(none.signs) & set(due.signs)
-
-
-def test_a_ticked_sign_that_has_forms_is_asked_about(small: Consultation) -> None:
-    ticked = replace(small, listed=("holes",)).observe([Observation("holes", "present")])
-    assert ticked.next_symptom == "holes"
-    assert ticked.answer("holes", "ragged").next_symptom != "holes"
-    assert ticked.answer("holes", "unsure").next_symptom != "holes"
-
-
-def test_a_sign_tells_as_its_definition_says(small: Consultation) -> None:
-    tables = small.reasoner.tables
-    for cause in tables.causes:
-        found = []
-        for symptom in small.reasoner.knowledge.causes[cause].evidence:
-            shares = tables.shares(symptom)
-            here, usual = 1 - shares[tables.row[cause], 0], 1 - shares[-1, 0]
-            if here > usual:
-                found.append((-here * np.log(here / usual), symptom))
-        assert tables.telling(cause) == [symptom for _, symptom in sorted(found)]
 
 
 def told(small: Consultation, value: str) -> np.ndarray:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.kb.model import Knowledge
-from diagnose.reasoning.questions import Question, open_symptoms, telling_signs, why_stop
+from diagnose.reasoning.questions import Question, open_symptoms, why_stop
 
 GOOD = [Question("holes", 0.5, 1.0)]
 POOR = [Question("holes", 0.0001, 1.0)]
@@ -68,14 +68,3 @@ def test_what_is_restated_or_skipped_is_not_asked(knowledge: Knowledge) -> None:
     assert open_symptoms(knowledge, alike, [one], []) == []
     assert open_symptoms(knowledge, alike, [], [one]) == [n for n in alike if n != one]
     assert other in open_symptoms(knowledge, alike, [], [])
-
-
-def test_the_most_telling_open_sign_of_each_cause_once(reasoner) -> None:
-    tables = reasoner.tables
-    one, other = (next(c for c in tables.causes if len(tables.telling(c)) > n) for n in (1, 2))
-    first, second = [*tables.telling(one)][:2]
-    every = {*tables.telling(one), *tables.telling(other)}
-    assert telling_signs(tables, [one], every, 9) == (first,)
-    assert telling_signs(tables, [one], every - {first}, 9) == (second,)
-    assert telling_signs(tables, [one, one], every, 9) == (first, second)
-    assert telling_signs(tables, [one, one], every, 1) == (first,)

@@ -49,7 +49,7 @@ class Player:
     def _best(self) -> str:
         """The number of what tells most of what is listed; else a new list."""
         assert self.game is not None
-        told = {q.symptom: q.bits for q in self.round.now.questions}
+        told = {q.symptom: q.bits for q in self.round.now.all_questions}
         if not self.game.shown:
             return "list"
         best = max(self.game.shown, key=lambda s: told.get(s, 0.0))

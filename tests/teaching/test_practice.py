@@ -138,6 +138,14 @@ def test_measures_are_offered_good_and_bad(blank: Consultation) -> None:
         assert all(bool(one.because) == (one.verdict == "wrong") for one in judged)
 
 
+def test_no_measure_says_nearly_what_one_of_the_plan_says(blank: Consultation) -> None:
+    now = replace(blank, crop="chard")
+    for seed in SEEDS:
+        found = measures.offered(now, "beet-leafminer", seed)
+        texts = [blank.reasoner.knowledge.remedies[r].text for r in found]
+        assert sum("Pinch the mine" in words for words in texts) <= 1
+
+
 def test_a_rule_says_why_a_measure_is_wrong(blank: Consultation) -> None:
     now = replace(blank, crop="chard").answer("same-family-last-year", "present")
     judged = measures.judge(now, "beet-leafminer", "row-cover")

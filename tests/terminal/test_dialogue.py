@@ -11,7 +11,7 @@ import pytest
 
 from diagnose import kept
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.journal import Journal
+from diagnose.journal import Journal, Ticked
 from diagnose.kept import Keeper
 from diagnose.ready import open_knowledge
 from diagnose.terminal.askers import LineAsker
@@ -60,7 +60,7 @@ def test_the_answer_takes_ten_lines_at_forty_columns(talk) -> None:
 
 
 def test_without_words_it_asks(talk) -> None:
-    said = talk("", "kale", "yes", "ragged", "leave")
+    said = talk("", "kale", "unsure", "ragged", "yes", "leave")
     assert "Which plant is it?" in said
     assert "Caterpillar" in said
 
@@ -104,26 +104,26 @@ def test_more_words_are_added(talk) -> None:
 
 @pytest.mark.parametrize("odd", ["9", "purple", "[bold]x[/bold]", "\x1b[31m", "ja", "-1", "1.5"])
 def test_an_answer_that_means_nothing_is_asked_again(talk, odd: str) -> None:
-    said = talk("", "kale", odd, "yes", "ragged", "leave")
+    said = talk("", "kale", "unsure", odd, "ragged", "yes", "leave")
     assert "I did not understand" in said
     assert "Caterpillar" in said
 
 
 def test_words_at_a_question_count(talk) -> None:
-    said = talk("", "kale", "there are ragged holes in the leaves", "yes", "leave")
+    said = talk("", "kale", "unsure", "there are ragged holes in the leaves", "yes", "leave")
     assert "I take: holes in the leaves: large ragged holes." in said
 
 
 def test_a_yes_that_names_no_form_is_asked_again(talk) -> None:
-    said = talk("", "kale", "no", "yes", "stop")
+    said = talk("", "kale", "unsure", "yes", "stop")
     assert "I did not understand" in said
 
 
 def test_every_word_of_the_dialogue_works(talk) -> None:
-    said = talk("", "kale", "why", "so far", "help", "unsure", "back", "stop")
+    said = talk("", "kale", "unsure", "why", "so far", "help", "unsure", "back", "stop")
     for expected in ("Why I ask", "So far", "What you can type", "The answer"):
         assert expected in said
-    assert said.count("Question 1") == 2  # asked, and again after back
+    assert said.count("Question 2") == 2  # asked, and again after back
 
 
 @pytest.mark.parametrize("word", ["help", "so far", "back", "stop"])
@@ -138,7 +138,7 @@ def test_the_common_words_work_at_every_prompt(talk, before: tuple[str, ...], wo
     "word", ["unsure", "idk", "don't know", "I don\u2019t know", "skip", "dunno"]
 )
 def test_not_knowing_is_an_answer(talk, word: str) -> None:
-    assert "I take: not sure." in talk("", "kale", word, "stop")
+    assert "I take: not sure." in talk("", "kale", "unsure", word, "stop")
 
 
 def test_back_goes_up_to_the_description_and_past_the_answer(talk) -> None:
@@ -211,25 +211,87 @@ def test_ctrl_c_asks_first(tiny: Path) -> None:
 
 
 @pytest.fixture
-def eager(tiny: Path) -> None:
-    """Signs are listed after a single question that was not answered."""
-    path = tiny / "likelihood.yaml"
-    path.write_text(path.read_text().replace("after-unsure: 2", "after-unsure: 1"))
+def many(tiny: Path) -> None:
+    """Enough signs for a screen of several, and a pattern to begin with."""
+    more = "".join(
+        f"{name}:\n  name: {name} leaves\n  part: leaf\n  ask: Are leaves {name}?\n"
+        "  background: seldom\n"
+        for name in ("pale", "limp", "sticky")
+    )
+    where = (
+        "where:\n  name: where in the bed\n  kind: pattern\n  part: whole\n  ask: Which have it?\n"
+        "  background: usually\n  values: {one: one plant, all: all of them}\n"
+    )
+    symptoms = tiny / "symptoms" / "all.yaml"
+    symptoms.write_text(symptoms.read_text() + more + where)
+    for name, line in (("caterpillar", "pale: often"), ("flea-beetle", "limp: often")):
+        cause = tiny / "causes" / "insect" / f"{name}.yaml"
+        cause.write_text(cause.read_text().replace("evidence:\n", f"evidence:\n  {line}\n"))
+    numbers = tiny / "likelihood.yaml"
+    text = numbers.read_text().replace("after-unsure: 2", "after-unsure: 1")
+    numbers.write_text(text.replace("first: []", "first: [where]"))
 
 
-def test_a_gardener_who_cannot_tell_is_shown_a_list(eager: None, talk) -> None:
-    said = talk("", "kale", "unsure", "why", "help", "7 up", "99", "1", "stop")
-    assert "Let me ask the other way round." in said
-    assert "You could not answer the last questions." in said
-    assert "the numbers of those that are so" in said
+def test_with_nothing_told_it_goes_in_the_order_of_the_trade(many: None, talk) -> None:
+    said = talk("", "kale", "1", "2", "unsure", "why", "help", "7 up", "99", "1", "stop")
+    part = said.index("Where does it look wrong?")
+    assert said.index("Which plant is it?") < part < said.index("Which have it?")
+    assert "1. the leaves" in said
+    assert "I take: the leaves." in said
+    assert "I take: all of them." in said
+    assert "Which of these do you see" in said
+    assert "Why I ask of these together" in said
     assert 'I did not understand "7 up".' in said
     assert 'I did not understand "99".' in said
-    assert "Let me ask the other way round." in talk("", "kale", "unsure", "none", "stop")
 
 
-def test_a_list_is_taken_back(eager: None, talk) -> None:
-    said = talk("", "kale", "unsure", "none", "back", "none", "stop")
-    assert said.count("Let me ask the other way round.") == 2
+def test_what_is_left_unticked_is_told_apart_from_what_was_said(many: None, talk) -> None:
+    said = talk("", "kale", "1", "unsure", "none", "so far", "stop")
+    told = said.partition("So far")[2]
+    assert "- left unticked: " in told
+    assert "- no " not in told.partition("What it may be")[0]
+
+
+def test_a_screen_is_taken_back(many: None, talk) -> None:
+    said = talk("", "kale", "unsure", "unsure", "none", "back", "none", "stop")
+    assert said.count("Which of these do you see") == 2
+
+
+def test_a_screen_is_kept_with_what_was_left(many: None, talk) -> None:
+    talk("", "kale", "1", "2", "unsure", "1")
+    [(_, found)] = kept.listed()[0]
+    ticked = [step for step in found.steps if isinstance(step, Ticked)]
+    assert ticked[0].there == ("where/all",)
+    assert len(ticked[1].there) == 1
+    assert ticked[1].left
+
+
+@pytest.fixture
+def worded(tiny: Path) -> None:
+    """With a word of the trade."""
+    (tiny / "glossary.yaml").write_text(
+        "frass: {name: frass, also: [crumbs], text: Droppings of caterpillars.}\n"
+    )
+
+
+HOLES = "ragged holes in my kale"
+ASKED = ("what is frass?", "What's frass", "what are crumbs", "what does frass mean?")
+
+
+@pytest.mark.parametrize("asked", ASKED)
+@pytest.mark.parametrize("before", [(), ("",), (HOLES,), (HOLES, "yes"), (HOLES, "yes", "1")])
+def test_a_word_is_explained_at_every_prompt(worded: None, talk, before, asked: str) -> None:
+    said = talk(*before, asked, "leave")
+    assert "Frass: Droppings of caterpillars." in said
+    assert "I did not understand" not in said
+
+
+@pytest.mark.parametrize("before", [("", "kale"), ("ragged holes in my kale", "yes"),
+                                    ("ragged holes in my kale", "yes", "1")])  # fmt: skip
+def test_a_question_beyond_it_is_said_to_be_so(talk, before: tuple[str, ...]) -> None:
+    said = talk(*before, "when should I sow beets?", "leave")
+    assert "That I cannot answer." in said
+    assert "I did not understand" not in said
 
 
 def test_a_file_is_written_once(talk, tmp_path: Path) -> None:
@@ -267,3 +329,18 @@ def test_what_may_be_eaten_is_told_at_any_prompt(talk) -> None:
     assert "If it is caterpillar: Wash the leaves and eat them." in said
     nothing = talk("", "eat", "kale", "leave")
     assert "do not eat it until a person who knows has seen it" in " ".join(nothing.split())
+
+
+def test_the_nearest_described_case_is_shown_as_no_reason_by_itself(knowledge) -> None:
+    out = io.StringIO()
+    lines = "a mottled leaf, light and dark green, on my squash\nyes\nstop\nreasons\nleave\n"
+    journal = Journal.begin(
+        Consultation(reasoner := Reasoner(knowledge), date(2026, 7, 15), reasoner.home())
+    )
+    with contextlib.suppress(Leave):
+        Dialogue(PlainScreen(out, 200), LineAsker(io.StringIO(lines), out), journal).run()
+    said = out.getvalue()
+    if reasoner.listening is None:
+        assert "A case described like yours" not in said
+    else:
+        assert "A case described like yours, in our words (by itself it proves nothing):" in said

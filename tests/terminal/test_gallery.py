@@ -122,7 +122,9 @@ def test_line_by_line_they_are_told_in_words(answers: list[Figure]) -> None:
 def test_a_question_shows_its_pictures_when_asked(drawn: Knowledge) -> None:
     reasoner = Reasoner(drawn)
     out = io.StringIO()
-    asker = LineAsker(io.StringIO("\nkale\npictures\nno\npictures\nhelp\nstop\nleave\n"), out)
+    asker = LineAsker(
+        io.StringIO("\nkale\nunsure\npictures\nno\npictures\nhelp\nstop\nleave\n"), out
+    )
     journal = Journal.begin(Consultation(reasoner, date(2026, 6, 15), reasoner.home()))
     with contextlib.suppress(Leave):
         Dialogue(PlainScreen(out, 88), asker, journal).run()

@@ -12,6 +12,8 @@ import pytest
 from diagnose.commands import main
 from diagnose.commands.practice import shelf
 from diagnose.consultation import Consultation
+from diagnose.journal import Answered, Journal, Meant, Told
+from diagnose.kept import Keeper
 from diagnose.teaching.hidden import Wish, hide
 from diagnose.teaching.practice import Round
 from diagnose.teaching.record import record, reopened
@@ -155,6 +157,17 @@ def test_a_demonstration_in_a_pipe(capsys, monkeypatch) -> None:
     assert code == 0
     assert "Where that leads" in out
     assert "up from" in out
+
+
+def test_a_kept_consultation_is_shown_with_its_words(capsys, monkeypatch, blank) -> None:
+    keeper = Keeper()
+    told = Told("pale trails inside the beet leaves")
+    keeper.save(Journal.begin(blank).then(told, Meant(), Answered("eggs", "white-rows")))
+    monkeypatch.setattr(sys, "stdin", io.StringIO(""))
+    code, out, _ = run(capsys, "demonstrate", keeper.name)
+    assert code == 0
+    assert '"pale trails inside the beet leaves"' in out
+    assert "Eggs on the leaf: small white eggs in rows under the leaf." in " ".join(out.split())
 
 
 def test_practice_in_a_pipe_keeps_nothing(capsys, monkeypatch) -> None:

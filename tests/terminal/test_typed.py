@@ -67,3 +67,13 @@ def test_numbers_or_a_name_tick_the_signs(line: str, ticked: list[int] | None) -
 )  # fmt: skip
 def test_commands(line: str, command: str | None) -> None:
     assert typed.command(line) == command
+
+
+def test_some_words_of_an_answer_are_enough(knowledge) -> None:
+    """Found: "dark patches" was refused where the answer is "dark brown or black patches"."""
+    spots = knowledge.symptoms["stem-spots"]
+    assert typed.answer("the dark patches", spots, spots.states[1:]).one == "dark-patches"
+    where = knowledge.symptoms["where-on-plant"]
+    assert typed.answer("the older ones", where, where.states[1:]).one == "old"
+    assert typed.answer("the leaves", where, where.states[1:]).one is None
+    assert typed.answer("the leaves are sticky", where, where.states[1:]).states == ()

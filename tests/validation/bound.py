@@ -13,7 +13,7 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import ABSENT
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.questions import Question
-from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, plogp
+from diagnose.reasoning.ranking import SOMETHING_ELSE, Floats, plogp, posterior
 
 DAYS = (date(2026, 5, 15), date(2026, 7, 1), date(2026, 9, 1))
 LOOKED_AHEAD = 12  # questions whose follow-ups are weighed
@@ -52,7 +52,7 @@ def draw(reasoner: Reasoner, chance: random.Random, told: int) -> Iterator[Drawn
         [row] = chance.choices(range(len(names)), blank.chances.tolist())
         answers: dict[str, str] = {}
         groups: set[str] = set()
-        asked = [q.symptom for q in blank.questions]
+        asked = blank.open_symptoms
         for symptom_id in chance.sample(asked, len(asked)):
             symptom = knowledge.symptoms[symptom_id]
             if symptom.overlaps in groups:
@@ -113,7 +113,8 @@ def consult(drawn: Drawn, choose: Choice, limited: bool) -> Consultation:
 
 def best_possible(consultation: Consultation) -> Floats:
     """The chances by Bayes' rule as the case was drawn: what rules derive is no news."""
-    return consultation.reasoner.tables.posterior(consultation.prior, consultation.observations)
+    prior = consultation.prior
+    return posterior(prior, consultation.tables.lines(prior, consultation.observations))
 
 
 def entropy(chances: Floats) -> float:
@@ -129,7 +130,7 @@ def most_told(blank: Consultation) -> float:
     """
     live = blank.chances > 0
     tables = blank.reasoner.tables
-    return max(_capacity(tables.shares(q.symptom)[live]) for q in blank.questions)
+    return max(_capacity(tables.shares(s)[live]) for s in blank.open_symptoms)
 
 
 def _capacity(channel: Floats) -> float:

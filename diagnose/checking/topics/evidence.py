@@ -185,6 +185,12 @@ def twins(subject: Subject) -> Iterator[Finding]:
             yield subject.finding(at, "twins", f"nor from {len(others) - MOST_TWINS} more")
         for other_id in cause.looks_like:
             other = number[other_id]
+            if other == one:
+                yield subject.finding(
+                    ("causes", cause_id, "looks-like", other_id), "look-alike-not-told",
+                    "it cannot be taken for itself; take the line out",
+                )  # fmt: skip
+                continue
             if telling.told(one, other, TOLD) or not telling.meeting(one)[other]:
                 continue
             if telling.told(one, other, TWINS):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from itertools import islice, product
 
@@ -9,7 +10,9 @@ from diagnose.checking.subject import Subject
 from diagnose.kb.load import Finding
 from diagnose.kb.model import ABSENT, DENIED, PRESENT, Symptom
 from diagnose.reading import Lexicon
+from diagnose.reading.naming import MADE
 
+CLASS_NAMED = re.compile(r"\{([^}]*)\}")
 MOST_READINGS = 64  # of one phrase with alternatives
 Path = tuple[str, ...]
 
@@ -54,6 +57,14 @@ def clashes(subject: Subject) -> Iterator[Finding]:
                     f"({other[2]!r}, {subject.knowledge.place(*other[3])})",
                 )  # fmt: skip
                 break
+
+
+def classes(subject: Subject) -> Iterator[Finding]:
+    """unknown-id: a phrase that names a class of words which there is not."""
+    known = dict.fromkeys((*subject.knowledge.words.classes, *MADE))
+    for path, text, _, _ in phrases(subject):
+        for name in CLASS_NAMED.findall(text):
+            yield from subject.unknown(path, "words", "class", name, known)
 
 
 def _clash(symptoms: dict[str, Symptom], one: tuple[str, str], other: tuple[str, str]) -> bool:

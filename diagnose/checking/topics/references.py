@@ -10,6 +10,7 @@ from diagnose.checking.subject import Subject, pairs
 from diagnose.kb import load
 from diagnose.kb.load import Finding
 from diagnose.kb.model import ABSENT, ANY_CROP, DENIED, NONE, PRESENT, UNSURE, Cause, Family, Part
+from diagnose.kb.names import plainly
 from diagnose.reasoning import facts
 
 RESERVED = (NONE, PRESENT, ABSENT, UNSURE)
@@ -52,8 +53,19 @@ def causes(subject: Subject) -> Iterator[Finding]:
 
 
 def others(subject: Subject) -> Iterator[Finding]:
-    """unknown-id: what crops, remedies, letters, symptoms, causes and rules name."""
+    """unknown-id, duplicate-id: what crops, remedies, letters, symptoms, causes and rules name."""
     knowledge = subject.knowledge
+    if "likelihood" not in subject.broken:
+        for number, word in enumerate(knowledge.likelihood.screens.first):
+            where = ("likelihood", "likelihood", "screens", "first", str(number))
+            yield from subject.unknown(where, "symptoms", "symptom", word, knowledge.symptoms)
+    meant: dict[str, str] = {}
+    for term_id, term in knowledge.glossary.items():
+        for name in (term.name, *term.also):
+            other = meant.setdefault(plainly(name), term_id)
+            if other != term_id:
+                says = f"{name!r} is {other} too; let one word have one meaning"
+                yield subject.finding(("glossary", term_id), "duplicate-id", says)
     for crop_id, crop in knowledge.crops.items():
         for number, word in enumerate(crop.sources):
             yield from subject.unknown(

@@ -343,7 +343,7 @@ def against_cause(subject: Subject) -> Iterator[Finding]:
     """rule-against-cause: a rule that rules a cause out on what its own file says is likely.
 
     Only rules that wait for nothing but what is seen are judged: those of a day or of what was
-    concluded have grounds of their own.
+    concluded have grounds of their own, and what a cause `needs` stands in its own file.
     """
     knowledge = subject.knowledge
     shares = cache(subject.reasoner.tables.shares)
@@ -363,7 +363,8 @@ def against_cause(subject: Subject) -> Iterator[Finding]:
 
     for rule_id, rule in knowledge.rules.items():
         seen = {name: v for name, v in rule.when.items() if name in knowledge.symptoms}
-        if not seen or not rule.when.keys() <= {*seen, "crop", "family"}:
+        written = knowledge.place("rules", rule_id).partition("/")[0] != "causes"
+        if not seen or not written or not rule.when.keys() <= {*seen, "crop", "family"}:
             continue
         for name, cause in pairs(rule.then):
             if name != facts.RULE_OUT or cause not in row:
