@@ -9,6 +9,7 @@ from typing import get_args
 from diagnose.consultation import Consultation
 from diagnose.inputs import clean
 from diagnose.kb.model import Part, Symptom
+from diagnose.reading import read
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 
 MOST = 9  # things in a list
@@ -33,12 +34,11 @@ def meant(now: Consultation, words: str, open_: Sequence[str]) -> list[str]:
     named = [s for s in open_ if wanted and wanted <= _keys(now, [symptoms[s].name])]
     if exact := [s for s in named if not beside[s]]:
         return exact
-    reading = now.told(text).reading
-    heard = (*reading.observations, *reading.perhaps) if reading else ()
-    read = [o.symptom for o in heard if o.symptom in open_]
-    if named or read:
+    heard = read(now.reasoner.lexicon, text, now.crop).observations
+    told = [o.symptom for o in heard if o.symptom in open_]
+    if named or told:
         nearest = sorted(_by_name(now, named), key=lambda s: beside[s])
-        return list(dict.fromkeys((*nearest, *read)))[:MOST]
+        return list(dict.fromkeys((*nearest, *told)))[:MOST]
     shared = {s: len(wanted & _keys(now, _texts(symptoms[s]))) for s in open_}
     most = max(shared.values(), default=0)
     return _by_name(now, [s for s in open_ if most and shared[s] == most])[:MOST]

@@ -60,7 +60,10 @@ def test_a_second_that_is_ruled_out_is_not_proposed(potato: Consultation) -> Non
     assert seen.second is None or seen.second.cause != "greening"
 
 
-TWO = "The bottoms of my tomatoes are black and leathery. Big green caterpillars with a horn."
+TWO = (
+    "The bottoms of my tomatoes are black, sunken and leathery. "
+    "Big green caterpillars with a horn strip the leaves at night."
+)
 
 
 def test_sentences_may_tell_of_two_troubles(reasoner: Reasoner) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.load import Finding
-from diagnose.reading.concerns import END, START, classes_named, parsed
+from diagnose.reading.concerns import ACTS, END, HELPING, START, classes_named, parsed
 from diagnose.reasoning import facts
 
 FILE = ("concerns", "concerns")  # a file of one entry, of its own name
@@ -46,7 +46,7 @@ def unused(subject: Subject) -> Iterator[Finding]:
         for name, value in pairs(rule.when)
         if name == facts.CONCERN
     }
-    used: set[str] = set()
+    used = {ACTS, HELPING}  # which the listener itself knows
     for concern_id, concern in found.concerns.items():
         at = (*FILE, "concerns", concern_id)
         used |= {*concern.bars, *concern.unless}
