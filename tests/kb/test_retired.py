@@ -16,7 +16,7 @@ from diagnose.kb import load
 from diagnose.kb.model import Case, Symptom
 from diagnose.kb.retired import successor, translated
 from diagnose.ready import open_knowledge
-from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.facts import TICK, Observation
 from tests.conftest import write
 
 pytestmark = pytest.mark.quick
@@ -88,7 +88,9 @@ def test_kept_steps_are_taken_with_todays_names(blank: Consultation) -> None:
     answered = take(blank, Answered("pinholes", "absent"))
     assert answered.observations == (Observation("holes", "not-tiny"),)
     assert take(answered, Struck(("pinholes",))).observations == ()
-    assert take(blank, Ticked(("pellets",))).observations == (Observation("droppings", "present"),)
+    assert take(blank, Ticked(("pellets",))).observations == (
+        Observation("droppings", "present", TICK),
+    )
 
 
 def test_the_command_names_what_it_put_into_todays_names(blank, tiny: Path, capsys) -> None:

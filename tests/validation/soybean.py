@@ -216,7 +216,7 @@ def _likelihood(settings: Settings) -> dict[str, object]:
     return shipped | {
         "something-else": 0.000001,  # every row has one of the nineteen causes
         "trust": {who: {"seen": 1.0, "form": 1.0} for who in ("text", "answer")},
-        "signs": {"after-unsure": 2, "of-causes": 20, "most": 0},  # one question at a time
+        "screens": shipped["screens"] | {"lines": 0, "first": []},  # one question at a time
         "stop": {
             "clear": settings.clear,
             "same-plan": settings.clear,
