@@ -39,7 +39,7 @@ FAINT = -6.0  # logit below which a sign that no phrase found is out of the ques
 RIDGE, OWN_RIDGE = 0.01, 3.0  # on the curves, and on the numbers of the signs
 WORTH = 0.05  # a sign's own number that is worth keeping
 HEARD, ALONE, OFFERED = "the encoder and the phrases", "the phrases alone", 5
-LEVELS = (0.4, 0.5, 0.55, 0.6, 0.7)
+LEVELS = (0.4, 0.5, 0.55, 0.6, 0.65, 0.7)
 
 
 @dataclass(frozen=True)
