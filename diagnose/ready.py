@@ -17,7 +17,7 @@ from diagnose.kb import load, store
 from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge, Places
 from diagnose.kb.store import Parts
-from diagnose.listening.voice import Shelf
+from diagnose.listening.voice import Catalog
 
 
 def open_knowledge(root: Root) -> Knowledge:
@@ -50,7 +50,7 @@ def make(root: Root) -> tuple[Knowledge, Parts]:
         "places": knowledge.places.packed,
         **reasoner.lexicon.ready.parts(),
         **reasoner.wording.counts.parts(),
-        **Shelf.of(knowledge).parts(),
+        **Catalog.of(knowledge).parts(),
     }
 
 

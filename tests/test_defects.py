@@ -26,9 +26,8 @@ from diagnose.errors import UsageError
 from diagnose.inputs import LONGEST, clean
 from diagnose.journal import Answered, Granted, Journal, Plant, Struck, Ticked, Told
 from diagnose.kept import Keeper
-from diagnose.listening import Listening
 from diagnose.listening.encoder import DATA, Encoder
-from diagnose.listening.voice import Shelf
+from diagnose.listening.voice import Catalog, Voice
 from diagnose.reading import matching, read
 from diagnose.ready import open_knowledge
 from diagnose.terminal.askers import LineAsker
@@ -395,8 +394,9 @@ def test_kept_alone_lists_them(capsys, tiny: Path) -> None:
 
 
 def test_knowledge_without_a_described_case_can_be_read_with(small: Reasoner) -> None:
-    listening = Listening(small.knowledge, Encoder(DATA), Shelf.of(small.knowledge))
-    assert listening.voice(clean("ragged holes"), "kale").tolist() == [0] * 4
+    encoder = Encoder(DATA)
+    voice = Voice(small.knowledge, encoder, Catalog.of(small.knowledge))
+    assert voice.weigh(encoder.hear("ragged holes", "kale").vector).tolist() == [0] * 4
 
 
 def test_an_unknown_name_is_told_13() -> None:

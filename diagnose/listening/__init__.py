@@ -18,7 +18,7 @@ from diagnose.kb.store import Parts
 from diagnose.listening.ears import Ears, Proposal, Said
 from diagnose.listening.encoder import Encoder, available
 from diagnose.listening.trust import Clue, Judge
-from diagnose.listening.voice import Described, Shelf, Voice, crop_name
+from diagnose.listening.voice import Catalog, Described, Voice, crop_name
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats
 
@@ -28,10 +28,12 @@ __all__ = ["Listening", "Proposal", "available"]
 class Listening:
     """The encoder made ready for one knowledge base."""
 
-    def __init__(self, knowledge: Knowledge, encoder: Encoder, judge: Judge, shelf: Shelf) -> None:
+    def __init__(
+        self, knowledge: Knowledge, encoder: Encoder, judge: Judge, catalog: Catalog
+    ) -> None:
         self.knowledge, self.encoder = knowledge, encoder
         self.ears = Ears(knowledge, encoder, judge)
-        self.causes = Voice(knowledge, encoder, shelf)
+        self.causes = Voice(knowledge, encoder, catalog)
         self.hear = lru_cache(maxsize=2)(self._hear)  # a text is asked about three times on end
 
     @classmethod
@@ -45,8 +47,8 @@ class Listening:
         encoder = Encoder.open() if judge else None
         if judge is None or encoder is None:
             return None
-        shelf = Shelf.ready(parts, len(knowledge.causes)) if parts else Shelf.of(knowledge)
-        return cls(knowledge, encoder, judge, shelf)
+        catalog = Catalog.ready(parts, len(knowledge.causes)) if parts else Catalog.of(knowledge)
+        return cls(knowledge, encoder, judge, catalog)
 
     def _hear(self, text: Text, crop: str | None) -> Said:
         """A text about a crop, heard once for all three jobs."""

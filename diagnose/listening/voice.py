@@ -58,7 +58,7 @@ def crop_name(knowledge: Knowledge, crop: str | None) -> str:
 
 
 @dataclass(frozen=True, eq=False)
-class Shelf:
+class Catalog:
     """Where the described texts stand: what can be kept ready-made, without the encoder.
 
     `keys` are those of the texts in order; `place` has a row for each cause with the places of its
@@ -69,7 +69,7 @@ class Shelf:
     place: Ints
 
     @classmethod
-    def of(cls, knowledge: Knowledge) -> Shelf:
+    def of(cls, knowledge: Knowledge) -> Catalog:
         """Put up anew."""
         texts = texts_of(knowledge)
         row = {cause: i for i, cause in enumerate(knowledge.causes)}
@@ -84,7 +84,7 @@ class Shelf:
         return {"voice keys": self.keys, "voice places": self.place.ravel()}
 
     @classmethod
-    def ready(cls, parts: Mapping[str, Any], causes: int) -> Shelf:
+    def ready(cls, parts: Mapping[str, Any], causes: int) -> Catalog:
         """From the parts of a ready-made copy of a knowledge with so many causes."""
         return cls(parts["voice keys"], parts["voice places"].reshape(causes, -1))
 
@@ -142,13 +142,13 @@ class Voice:
     """The described texts of one knowledge, as vectors."""
 
     def __init__(
-        self, knowledge: Knowledge, encoder: Encoder, shelf: Shelf, folder: Path = DATA
+        self, knowledge: Knowledge, encoder: Encoder, catalog: Catalog, folder: Path = DATA
     ) -> None:
         self.knowledge = knowledge
-        self.place = shelf.place
+        self.place = catalog.place
         self.row = {cause: i for i, cause in enumerate(knowledge.causes)}
         known = Vectors.known(folder)
-        self.vectors: Small = known.of(shelf.keys, lambda: self.texts, encoder).rows
+        self.vectors: Small = known.of(catalog.keys, lambda: self.texts, encoder).rows
         numbers = json.loads((folder / "numbers.json").read_text(encoding="utf-8"))["voice"]
         self.best_weight, self.mean_weight = numbers["nearest"], numbers["mean"]
 

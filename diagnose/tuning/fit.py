@@ -16,14 +16,14 @@ from diagnose.kb.model import Knowledge
 from diagnose.kb.store import in_use
 from diagnose.listening.encoder import DATA, Encoder
 from diagnose.listening.units import heirs
-from diagnose.listening.voice import Shelf, Vectors, texts_of
+from diagnose.listening.voice import Catalog, Vectors, texts_of
 from diagnose.ready import open_knowledge
 
 
 def fit(knowledge: Knowledge, folder: Path = DATA) -> str:
     """Write the vectors beside the weights, and tell what is new. Raises OSError."""
     encoder = Encoder(folder)
-    known, keys = Vectors.known(folder), Shelf.of(knowledge).keys
+    known, keys = Vectors.known(folder), Catalog.of(knowledge).keys
     known.of(keys, lambda: texts_of(knowledge), encoder).keep(folder)
     new = int(np.isin(keys, known.keys, invert=True).sum())
     signs = [name for name, rows in heirs(knowledge, encoder.units).items() if not rows]

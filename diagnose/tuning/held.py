@@ -23,7 +23,7 @@ from diagnose.listening import Listening
 from diagnose.listening.ears import Ears, Said
 from diagnose.listening.encoder import Encoder
 from diagnose.listening.trust import Judge
-from diagnose.listening.voice import Shelf, mixed
+from diagnose.listening.voice import Catalog, mixed
 from diagnose.reasoning.ranking import Floats
 from diagnose.tuning.prepare import FOLDS, HERE
 
@@ -87,7 +87,7 @@ class HeldBack(Listening):
     """
 
     def __init__(self, knowledge: Knowledge, encoder: Encoder, judge: Judge, held: Held) -> None:
-        super().__init__(knowledge, encoder, judge, Shelf.of(knowledge))
+        super().__init__(knowledge, encoder, judge, Catalog.of(knowledge))
         if encoder.units != held.units:
             raise ValueError("the runs kept are of another encoder; pack those of this one")
         self.ears = _Ears(knowledge, encoder, judge, held)

@@ -77,7 +77,7 @@ def test_an_older_folder_gets_todays_names(tmp_path: Path, capsys) -> None:
     })  # fmt: skip
     assert {f.code for f in load.read(root).findings} == set()
     assert main(["migrate", "--knowledge", str(root)]) == 0
-    assert "format.yaml" in capsys.readouterr().out
+    assert "format.yaml" in "".join(capsys.readouterr().out.split())  # lines break in long paths
     found = load.read(root).readable
     assert found.format.format == load.FORMAT
     cause = found.causes["caterpillar"]

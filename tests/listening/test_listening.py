@@ -16,7 +16,7 @@ from diagnose.listening.ears import OFFERED
 from diagnose.listening.encoder import DATA, MOST, Encoder, available
 from diagnose.listening.trust import Clue
 from diagnose.listening.units import heirs
-from diagnose.listening.voice import Shelf, Vectors, texts_of
+from diagnose.listening.voice import Catalog, Vectors, texts_of
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.wording import sentences
 from diagnose.tuning import fit
@@ -156,9 +156,9 @@ def test_fitting_makes_the_vectors_that_are_missing(
     listening: Listening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     shutil.copytree(DATA, tmp_path / "data")
-    few = Shelf.of(listening.knowledge)
-    few = Shelf(few.keys[:5], few.place)
-    monkeypatch.setattr(fit.Shelf, "of", lambda _: few)
+    few = Catalog.of(listening.knowledge)
+    few = Catalog(few.keys[:5], few.place)
+    monkeypatch.setattr(fit.Catalog, "of", lambda _: few)
     (tmp_path / "data" / "described.npz").unlink()
     assert fit.fit(listening.knowledge, tmp_path / "data").startswith("5 of 5")
     assert Vectors.known(tmp_path / "data").keys.tolist() == few.keys.tolist()

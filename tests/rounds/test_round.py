@@ -500,7 +500,7 @@ def test_a_consultation_for_a_bed_and_the_next_day(run) -> None:
     assert (code, "North, Hill: beet." in out) == (0, True)
     code, out, _ = run("--bed north --date 2026-06-06", "yes", "yes", "leave")
     assert "A consultation of this bed was left" in out
-    assert "pale papery blotches" in out
+    assert "you wrote: pale papery" in out
     code, out, _ = run("beds North --whole 2026-06-05")
     assert (code, "pale papery blotches" in out) == (0, True)
     assert "no consultation of North is kept from" in run("beds North --whole 2026-06-07")[2]

@@ -24,7 +24,7 @@ def points_by_definition(found: Round) -> list[float]:
     before = found.start
     for turn, after in found.looks:
         told = {one.symptom for one in before.counted}
-        open_ = [q.symptom for q in before.questions if q.symptom in found.hidden.truth]
+        open_ = [q.symptom for q in before.all_questions if q.symptom in found.hidden.truth]
         gains = network_of(before, [s for s in open_ if s not in told]).gains(
             s for s in open_ if s not in told
         )
