@@ -13,7 +13,7 @@ from diagnose.kb.model import Case
 from diagnose.kb.names import plainly
 from tests.validation import resting
 
-# Of the described cases, by phrases alone; evidence is not bent, nor a phrase kept, to fit one of them.
+# Of the described cases, by phrases alone: no evidence and no phrase is there to fit one of them.
 LATE = 0.025
 FIRST, IN_THREE = 0.95, 0.99  # of the described cases, with everything told
 
