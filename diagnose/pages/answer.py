@@ -39,6 +39,7 @@ def understood(consultation: Consultation) -> Page:
     """What was understood so far, for a yes or a correction: the plant first, then line by line."""
     knowledge, reading = consultation.reasoner.knowledge, consultation.reading
     page: Page = [heading("This is what I understood"), text(f"Plant: {_plant(consultation)}")]
+    page += _other_plants(consultation)
     page += [
         item(observation(knowledge, seen), f"{number}.")
         for number, seen in enumerate(consultation.stated, 1)
@@ -76,6 +77,23 @@ def _plant(consultation: Consultation) -> str:
     if consultation.crop is None:
         return "not told"
     return plant_name(consultation)
+
+
+def _other_plants(consultation: Consultation) -> Page:
+    """The plants that are named beside the one that all is taken to be of."""
+    knowledge, reading, crop = (
+        consultation.reasoner.knowledge, consultation.reading, consultation.crop,
+    )  # fmt: skip
+    others = [c for c in reading.named if c != crop] if reading and crop else []
+    if not others:
+        return []
+    names = listed((small(knowledge.crops[c].name) for c in others), "and")
+    return [
+        note(
+            f"You name {names} too. I take all of it to be of {plant_name(consultation)}; "
+            "if not, say which plant comes first, and describe the other by itself."
+        )
+    ]
 
 
 def short(consultation: Consultation) -> Page:
