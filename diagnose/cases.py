@@ -11,8 +11,8 @@ from pathlib import Path
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean, day_of
-from diagnose.kb import load
 from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, UNSURE, Case, Cause, Knowledge
+from diagnose.kb.reader import Reader, unknown
 from diagnose.kb.retired import name_now, translated
 from diagnose.reading import stem
 from diagnose.reasoning.facts import Observation
@@ -38,7 +38,7 @@ def read_cases(path: Path) -> list[Case]:
 
     Raises UsageError with a line for every problem.
     """
-    reader = load.Reader(path.parent)
+    reader = Reader(path.parent)
     doc = reader.document(path)
     cases = []
     if doc is not None:
@@ -90,10 +90,10 @@ def checked_observations(case: Case, knowledge: Knowledge) -> list[Observation]:
     for symptom_id, value in stated.items():
         symptom = knowledge.symptoms.get(symptom_id)
         if symptom is None:
-            raise UsageError(load.unknown("symptom", symptom_id, list(knowledge.symptoms)))
+            raise UsageError(unknown("symptom", symptom_id, list(knowledge.symptoms)))
         if value != UNSURE and not symptom.allows(value):
             allowed = [*symptom.states, PRESENT, UNSURE]
-            raise UsageError(load.unknown(f"value of {symptom_id}", value, allowed))
+            raise UsageError(unknown(f"value of {symptom_id}", value, allowed))
         if value != UNSURE:
             found.append(Observation(symptom_id, value, "case"))
     return found
@@ -118,7 +118,7 @@ def start(case: Case, blank: Consultation) -> Consultation:
     if case.crop:
         crop = knowledge.crop_named(case.crop)
         if crop is None:
-            raise UsageError(load.unknown("crop", case.crop, list(knowledge.crops)))
+            raise UsageError(unknown("crop", case.crop, list(knowledge.crops)))
     day = day_of(case.date) if case.date else blank.day
     begun = replace(blank, crop=crop, day=day)
     if case.text:

@@ -16,7 +16,7 @@ import msgspec
 
 from diagnose.errors import UsageError
 from diagnose.inputs import write_whole
-from diagnose.kb.load import Reader
+from diagnose.kb.reader import Reader
 from diagnose.seasons.calendar import MonthDay, Place
 
 NAME = "settings.yaml"

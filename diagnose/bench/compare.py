@@ -18,6 +18,7 @@ from diagnose.checking.worked import Result, outcomes
 from diagnose.errors import UsageError
 from diagnose.kb import load
 from diagnose.kb.model import Case, Knowledge
+from diagnose.kb.reader import Finding
 from diagnose.pages.blocks import Page, heading, item, note, text, title
 
 MARKS = {"added": "+", "gone": "-", "changed": "~"}
@@ -32,7 +33,7 @@ class Side:
 
     name: str
     knowledge: Knowledge
-    findings: tuple[load.Finding, ...]
+    findings: tuple[Finding, ...]
     results: tuple[Result, ...] | None
 
     @property

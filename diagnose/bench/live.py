@@ -31,8 +31,8 @@ from diagnose.checking.worked import Bench, Past, Result, begun, run_cases, work
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import KnowledgeError
 from diagnose.kb import load
-from diagnose.kb.load import Document, Finding
 from diagnose.kb.model import PRESENT, Knowledge
+from diagnose.kb.reader import Document, Finding, Reader
 from diagnose.pages.blocks import Page, heading, item, note, text
 from diagnose.pages.sayings import said
 from diagnose.reasoning.ranking import DECIBANS, DOUBT, SOMETHING_ELSE, WORDS
@@ -110,7 +110,7 @@ class Kept(NamedTuple):
     entries: dict[tuple[str, tuple[str, ...]], Made]
 
 
-class KeepingReader(load.Reader):
+class KeepingReader(Reader):
     """A reader that reads anew only the files whose bytes have changed."""
 
     def __init__(self, root: Path, kept: Kept) -> None:

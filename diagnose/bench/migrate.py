@@ -14,6 +14,7 @@ from diagnose.bench import schemas
 from diagnose.bench.tidy import layout
 from diagnose.inputs import write_whole
 from diagnose.kb import load
+from diagnose.kb.reader import Reader
 from diagnose.kb.retired import Retired, successor
 
 FILE = "format.yaml"
@@ -24,7 +25,7 @@ def form_of(folder: Path) -> int:
     path = folder / FILE
     if not path.exists():
         return 0
-    reader = load.Reader(folder)
+    reader = Reader(folder)
     document = reader.document(path)
     form = document.data.get("format") if document and isinstance(document.data, dict) else None
     if not isinstance(form, int):

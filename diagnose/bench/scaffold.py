@@ -23,6 +23,7 @@ from diagnose.checking.topics.evidence import FEWEST_LINES
 from diagnose.errors import UsageError
 from diagnose.kb import load, model
 from diagnose.kb.model import Knowledge
+from diagnose.kb.reader import AMBIGUOUS, ID, unknown
 from diagnose.terminal.askers import Asker
 
 Words = Sequence[str]
@@ -59,7 +60,7 @@ def one(what: str, allowed: Callable[[Knowledge], Words]) -> Callable[[Knowledge
 
     def read(knowledge: Knowledge, words: str) -> str:
         if words not in allowed(knowledge):
-            raise UsageError(load.unknown(what, words, list(allowed(knowledge))))
+            raise UsageError(unknown(what, words, list(allowed(knowledge))))
         return words
 
     return read
@@ -110,7 +111,7 @@ def seen(knowledge: Knowledge, words: str) -> tuple[str, str, str]:
 def fact(_: Knowledge, words: str) -> tuple[str, str]:
     """A fact of a rule, as 'crop=kale'."""
     name, value = pair(words, "crop=kale")
-    if not load.ID.fullmatch(name):
+    if not ID.fullmatch(name):
         raise UsageError(f"{name!r} cannot be the name of a fact, which is as crop or leaf-mines")
     return name, value
 
@@ -218,7 +219,7 @@ def _ask(need: Need, question: str, knowledge: Knowledge, asker: Asker) -> Any:
 
 def quoted(words: str) -> str:
     """Text as YAML reads it back, whatever is in it; without quotes where it is plain words."""
-    odd = load.AMBIGUOUS.match(words) or words in ("true", "false", "null")
+    odd = AMBIGUOUS.match(words) or words in ("true", "false", "null")
     if PLAIN.fullmatch(words) and not odd:
         return words
     return json.dumps(words, ensure_ascii=False)
@@ -328,7 +329,7 @@ TEXTS: dict[str, Callable[[str, Mapping[str, Any]], str]] = {
 
 def check_id(what: str, entry: str, knowledge: Knowledge) -> None:
     """Raise UsageError unless the id can be used and is not taken."""
-    if not load.ID.fullmatch(entry):
+    if not ID.fullmatch(entry):
         raise UsageError(
             f"{entry!r} cannot be an id; use small letters, digits and single dashes, as in "
             "carrot-fly"
@@ -355,7 +356,7 @@ def file_for(what: str, entry: str, found: Mapping[str, Any], root: Path, file: 
     stem = file.removeprefix(f"{kind}/").removesuffix(".yaml")
     if stem == kind and f"{kind}.yaml" in names:
         return root / f"{kind}.yaml"
-    if not load.ID.fullmatch(stem):
+    if not ID.fullmatch(stem):
         raise UsageError(f"{file!r} cannot be a file of {kind}; give its name alone, as in leaves")
     return root / kind / f"{stem}.yaml"
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from diagnose.inputs import write_whole
-from diagnose.kb.load import ODD, Reader
+from diagnose.kb.reader import ODD, Reader
 
 WIDTH = 110
 PLAIN = {

@@ -18,8 +18,8 @@ from diagnose.checking.subject import Subject
 from diagnose.checking.topics.prose import FORBIDS
 from diagnose.checking.worked import Result
 from diagnose.inputs import plain_file, write_whole
-from diagnose.kb.load import LARGEST, Finding
 from diagnose.kb.model import Case, Cause, Decision, Eat, Knowledge
+from diagnose.kb.reader import LARGEST, Finding
 
 FILE = ".baseline.json"  # hidden, so that it is not read as knowledge
 FORMAT = 1

@@ -35,8 +35,9 @@ from diagnose.checking.topics import (
 )
 from diagnose.checking.worked import Kept, Past, Result, working
 from diagnose.kb import load, store
-from diagnose.kb.load import Finding, Root
+from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge
+from diagnose.kb.reader import Finding, Silence
 from diagnose.kb.store import Parts
 
 ERRORS: tuple[Check, ...] = (
@@ -257,7 +258,7 @@ def _file(knowledge: Knowledge, cause: str) -> str:
 
 
 def _let_stand(
-    found: Iterable[Finding], silences: Iterable[load.Silence], unasked: Collection[str]
+    found: Iterable[Finding], silences: Iterable[Silence], unasked: Collection[str]
 ) -> list[Finding]:
     """The findings without the warnings that comments let stand; and comments that do nothing.
 

@@ -8,7 +8,8 @@ from typing import Any
 import msgspec
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.load import FOLDERS, LISTS, TABLES, Finding
+from diagnose.kb.load import FOLDERS, LISTS, TABLES
+from diagnose.kb.reader import Finding
 
 TO_DO = "TO DO"
 

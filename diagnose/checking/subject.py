@@ -13,8 +13,8 @@ import numpy.typing as npt
 
 from diagnose.checking.worked import YEAR, Bench
 from diagnose.consultation import Reasoner
-from diagnose.kb.load import Finding, unknown
 from diagnose.kb.model import ANY_CROP, DENIED, Cause, Knowledge, Season
+from diagnose.kb.reader import Finding, unknown
 from diagnose.kb.retired import name_now
 from diagnose.kb.spans import windows
 from diagnose.kb.store import Parts

@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     """The confusion table, whole or of one cause."""
     from diagnose.bench import confusion as tables
     from diagnose.checking.worked import run_cases
-    from diagnose.kb.load import unknown
+    from diagnose.kb.reader import unknown
 
     knowledge = the_knowledge(options)
     if options.cause and options.cause not in knowledge.causes:

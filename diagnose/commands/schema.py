@@ -30,7 +30,7 @@ def register(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """Print or write the schemas."""
     from diagnose.bench import schemas
-    from diagnose.kb.load import unknown
+    from diagnose.kb.reader import unknown
 
     root = knowledge_folder(options)
     if options.kind and options.kind not in schemas.FILES:

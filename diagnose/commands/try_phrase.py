@@ -29,7 +29,7 @@ def register(commands: Commands) -> None:
 def run(options: argparse.Namespace) -> int:
     """The texts, those caught rightly first."""
     from diagnose.bench import trial
-    from diagnose.kb.load import unknown
+    from diagnose.kb.reader import unknown
 
     reasoner = the_reasoner(options)
     knowledge = reasoner.knowledge

@@ -11,8 +11,8 @@ from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import day_of
 from diagnose.journal import Answered, Journal, Step
-from diagnose.kb.load import unknown
 from diagnose.kb.model import Case
+from diagnose.kb.reader import unknown
 from diagnose.reasoning.questions import Question
 from diagnose.reasoning.ranking import DECIBANS, SOMETHING_ELSE
 

@@ -18,8 +18,8 @@ from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean
 from diagnose.kb.described import CaseId, own
-from diagnose.kb.load import unknown
 from diagnose.kb.model import ABSENT, Case, Knowledge
+from diagnose.kb.reader import unknown
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
 from diagnose.seasons.calendar import Window, days_outside

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.checking.codes import CODES, severity
-from diagnose.kb.load import Finding
+from diagnose.kb.reader import Finding
 from diagnose.pages.blocks import Block, Page, heading, item
 from diagnose.terminal.screen import PlainScreen, Screen
 

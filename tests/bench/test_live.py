@@ -12,7 +12,7 @@ import pytest
 
 from diagnose.bench import live
 from diagnose.checking.changes import key
-from diagnose.kb import load
+from diagnose.kb.reader import Document, Finding, Reader
 from diagnose.terminal.screen import PlainScreen
 from tests.bench.conftest import CATERPILLAR, FLEA_BEETLE, swap, weigh_wording
 
@@ -191,13 +191,13 @@ def test_a_folder_that_cannot_be_used_at_first_is_watched_until_it_can(cased: Pa
 
 def test_only_changed_files_are_parsed_again(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
     parsed: list[str] = []
-    document = load.Reader.document
+    document = Reader.document
 
-    def counted(self: load.Reader, path: Path) -> load.Document | None:
+    def counted(self: Reader, path: Path) -> Document | None:
         parsed.append(path.name)
         return document(self, path)
 
-    monkeypatch.setattr(load.Reader, "document", counted)
+    monkeypatch.setattr(Reader, "document", counted)
     desk.save(FLEA_BEETLE, *WEAKER)
     assert parsed == ["flea-beetle.yaml"]
 
@@ -225,7 +225,7 @@ def test_slight_moves_are_only_counted(desk: Desk) -> None:
 
 
 def test_many_findings_are_not_a_flood(desk: Desk) -> None:
-    many = tuple(load.Finding("a.yaml", n, "unknown-id", f"no {n}") for n in range(100))
+    many = tuple(Finding("a.yaml", n, "unknown-id", f"no {n}") for n in range(100))
     said = lines(live.changes(live.State(), live.State(errors=many)))
     assert len(said) == live.SHOWN + 1
     assert said[-1] == "and 88 more new"

@@ -16,6 +16,7 @@ from diagnose.checking.subject import Subject
 from diagnose.commands import main
 from diagnose.errors import UsageError
 from diagnose.kb import load
+from diagnose.kb.reader import Reader
 from diagnose.terminal.askers import LineAsker
 from tests.bench.conftest import read
 
@@ -53,7 +54,7 @@ def test_what_is_written_passes_but_for_its_gaps(what: str, tiny: Path) -> None:
 @pytest.mark.parametrize("what", FULL)
 def test_what_is_written_suits_its_schema(what: str, tiny: Path) -> None:
     path = add(tiny, what)
-    document = load.Reader(tiny).document(path)
+    document = Reader(tiny).document(path)
     assert document is not None
     jsonschema.validate(document.data, schemas.schema(scaffold.KIND_OF[what]))
 

@@ -14,6 +14,7 @@ import pytest
 from diagnose.bench import schemas
 from diagnose.commands import main
 from diagnose.kb import load
+from diagnose.kb.reader import Reader
 from diagnose.kb.store import shipped
 
 pytestmark = pytest.mark.quick
@@ -48,7 +49,7 @@ def committed(kind: str) -> Path:
 
 def example(kind: str) -> Any:
     """The shipped file of a kind that is richest; of a table of many entries, the first ones."""
-    reader = load.Reader(shipped())
+    reader = Reader(shipped())
     names = {path: path.relative_to(shipped()).as_posix() for path in load.files(shipped())}
     alike = [path for path, name in names.items() if schemas.kind_of(name) == kind]
     document = reader.document(max(alike, key=lambda path: path.stat().st_size))
@@ -83,7 +84,7 @@ def damaged(value: Any) -> Iterator[Any]:
 
 def test_every_knowledge_file_is_valid_and_names_its_schema() -> None:
     root, checkers = shipped(), {k: checker(k) for k in schemas.FILES}
-    reader = load.Reader(root)
+    reader = Reader(root)
     for path in load.files(root):
         name = path.relative_to(root).as_posix()
         document = reader.document(path)

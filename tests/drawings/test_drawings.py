@@ -20,6 +20,7 @@ from diagnose.drawings.draw import draw
 from diagnose.drawings.picture import SHEET
 from diagnose.kb import load, shapes
 from diagnose.kb.model import Knowledge
+from diagnose.kb.reader import Finding
 from tests.conftest import TINY, write
 
 pytestmark = pytest.mark.quick
@@ -48,7 +49,7 @@ WRONG = {
 }
 
 
-def findings(root: Path, drawing: str) -> list[load.Finding]:
+def findings(root: Path, drawing: str) -> list[Finding]:
     write(root, {**TINY, "drawings/all.yaml": drawing})
     gathered = load.read(root)
     return [*gathered.findings, *check.errors(gathered.readable, gathered.broken)]

@@ -16,6 +16,7 @@ from diagnose.checking.check import errors, examine, warnings
 from diagnose.checking.codes import CODES, SEVERITIES
 from diagnose.kb import load
 from diagnose.kb.model import Case
+from diagnose.kb.reader import Document, Finding, Reader
 from tests.conftest import TINY, write
 
 pytestmark = pytest.mark.quick
@@ -340,7 +341,7 @@ def folder(root: Path, changes: dict[str, Change]) -> Path:
     return root
 
 
-def shown(findings: Iterable[load.Finding]) -> list[str]:
+def shown(findings: Iterable[Finding]) -> list[str]:
     return [str(finding) for finding in findings]
 
 
@@ -499,8 +500,8 @@ def test_all_that_is_wrong_in_a_table_is_named_with_the_allowed_words(tmp_path: 
 
 
 def test_a_file_that_goes_away_while_the_folder_is_read(tmp_path: Path) -> None:
-    class Late(load.Reader):
-        def document(self, path: Path) -> load.Document | None:
+    class Late(Reader):
+        def document(self, path: Path) -> Document | None:
             (self.root / "crops/potato.yaml").unlink(missing_ok=True)
             return super().document(path)
 

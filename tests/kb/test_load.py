@@ -10,13 +10,14 @@ import pytest
 from diagnose.checking import check
 from diagnose.errors import KnowledgeError
 from diagnose.kb import load
+from diagnose.kb.reader import Finding
 from diagnose.ready import open_knowledge
 from tests.conftest import write
 
 pytestmark = pytest.mark.quick
 
 
-def found(folder: Path) -> list[load.Finding]:
+def found(folder: Path) -> list[Finding]:
     gathered = load.read(folder)
     more = check.errors(gathered.knowledge) if gathered.knowledge else []
     return [*gathered.findings, *more]

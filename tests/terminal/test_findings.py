@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.commands import main
-from diagnose.kb.load import Finding
+from diagnose.kb.reader import Finding
 from diagnose.terminal import findings
 from diagnose.terminal.screen import PlainScreen
 from tests.conftest import write

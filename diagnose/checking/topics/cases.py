@@ -7,7 +7,7 @@ from datetime import date
 
 from diagnose.checking.subject import Subject
 from diagnose.checking.worked import Result
-from diagnose.kb.load import Finding
+from diagnose.kb.reader import Finding
 from diagnose.kb.spans import windows
 
 FEWEST = 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.checking.subject import Subject, pairs
-from diagnose.kb.load import Finding
+from diagnose.kb.reader import Finding
 from diagnose.reading.concerns import ACTS, END, HELPING, START, classes_named, parsed
 from diagnose.reasoning import facts
 

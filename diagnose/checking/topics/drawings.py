@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.load import Finding
 from diagnose.kb.model import PRESENT
+from diagnose.kb.reader import Finding
 
 
 def shown(subject: Subject) -> Iterator[Finding]:

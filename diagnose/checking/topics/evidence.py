@@ -10,8 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from diagnose.checking.subject import Booleans, Subject
-from diagnose.kb.load import Finding
 from diagnose.kb.model import NONE, PRESENT, figure
+from diagnose.kb.reader import Finding
 from diagnose.reasoning.ranking import FULL, Floats
 
 FEWEST_LINES = 3

@@ -15,8 +15,8 @@ from typing import Any, TypeAlias
 import msgspec
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.load import Finding
 from diagnose.kb.model import NONE, Fact, Knowledge, figure
+from diagnose.kb.reader import Finding
 
 WARMTH = 1.5  # degrees Celsius: tables are printed in steps of 5 F, ours in whole degrees
 DEPTH, APART = 0.6, 5.0  # centimeters

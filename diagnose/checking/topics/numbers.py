@@ -8,8 +8,8 @@ from itertools import pairwise
 from typing import get_args
 
 from diagnose.checking.subject import Subject, readable, seasons
-from diagnose.kb.load import Finding
 from diagnose.kb.model import Commonness, Effort, Frequency
+from diagnose.kb.reader import Finding
 from diagnose.kb.spans import windows
 from diagnose.seasons.calendar import Moment
 

@@ -8,9 +8,9 @@ from itertools import combinations
 from typing import TypeVar
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.load import Finding
 from diagnose.kb.model import Case, Cause, Crop
 from diagnose.kb.names import plainly
+from diagnose.kb.reader import Finding
 
 Path = tuple[str, ...]
 ORGANISMS = frozenset({

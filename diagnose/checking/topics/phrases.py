@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from itertools import islice, product
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.load import Finding
 from diagnose.kb.model import ABSENT, DENIED, PRESENT, Symptom
+from diagnose.kb.reader import Finding
 from diagnose.reading import Lexicon
 from diagnose.reading.naming import MADE
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from diagnose.checking.gaps import TO_DO, to_do
 from diagnose.checking.subject import Subject, cause_texts
-from diagnose.kb.load import Finding
+from diagnose.kb.reader import Finding
 
 if TYPE_CHECKING:
     import pyphen

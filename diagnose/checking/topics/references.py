@@ -8,9 +8,9 @@ from typing import get_args
 from diagnose.cases import retired_names
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb import load
-from diagnose.kb.load import Finding
 from diagnose.kb.model import ABSENT, ANY_CROP, DENIED, NONE, PRESENT, UNSURE, Cause, Family, Part
 from diagnose.kb.names import plainly
+from diagnose.kb.reader import Finding
 from diagnose.reasoning import facts
 
 RESERVED = (NONE, PRESENT, ABSENT, UNSURE)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.load import Finding
+from diagnose.kb.reader import Finding
 from diagnose.reasoning.advice import contradict
 
 GENTLEST = frozenset({"leave", "growing"})

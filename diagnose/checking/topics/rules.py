@@ -12,8 +12,8 @@ from typing import get_args
 
 from diagnose.checking.subject import Subject, pairs
 from diagnose.consultation import Consultation
-from diagnose.kb.load import Finding
 from diagnose.kb.model import ABSENT, DENIED, PRESENT, Decision, Rule, Symptom
+from diagnose.kb.reader import Finding
 from diagnose.kb.retired import name_now
 from diagnose.reasoning import facts
 from diagnose.reasoning.engine import MOST_CONDITIONS

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 
 from diagnose.checking.subject import Subject, pairs
-from diagnose.kb.load import Finding
 from diagnose.kb.model import Cause, Must, Products
+from diagnose.kb.reader import Finding
 from diagnose.reasoning import facts
 
 DOSE = re.compile(

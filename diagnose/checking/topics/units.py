@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.load import Finding
 from diagnose.kb.model import Crop
+from diagnose.kb.reader import Finding
 
 # What a figure may be, least and most. Common practice, no source: wide enough for every bed, and
 # narrow enough to tell Fahrenheit from Celsius, or centimeters from millimeters.
