@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import signal
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -213,6 +214,11 @@ products:
 """,
     "likelihood.yaml": plain_numbers((shipped() / "likelihood.yaml").read_text(encoding="utf-8")),
 }
+
+
+def heeding_hangups() -> None:
+    """For a child process: heed the signal again, also where the tests themselves ignore it."""
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
 
 
 def write(folder: Path, files: dict[str, str]) -> Path:
