@@ -216,9 +216,10 @@ products:
 }
 
 
-def heeding_hangups() -> None:
-    """For a child process: heed the signal again, also where the tests themselves ignore it."""
-    signal.signal(signal.SIGHUP, signal.SIG_DFL)
+def heeding_signals() -> None:
+    """For a child process: heed them, also where the tests run in the background and ignore them."""
+    for one in (signal.SIGHUP, signal.SIGINT, signal.SIGTERM):
+        signal.signal(one, signal.SIG_DFL)
 
 
 def write(folder: Path, files: dict[str, str]) -> Path:

@@ -33,7 +33,7 @@ from diagnose.ready import open_knowledge
 from diagnose.terminal.askers import LineAsker
 from diagnose.terminal.dialogue import Dialogue, Leave
 from diagnose.terminal.screen import PlainScreen
-from tests.conftest import heeding_hangups, write
+from tests.conftest import heeding_signals, write
 
 JUNE = ("--date", "2026-06-15")
 
@@ -355,7 +355,7 @@ def test_what_was_typed_outlives_the_terminal_20(tiny: Path, by: signal.Signals)
     program = subprocess.Popen(
         [sys.executable, "-m", "diagnose", "--plain", "--knowledge", str(tiny), *JUNE],
         stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-        preexec_fn=heeding_hangups,
+        preexec_fn=heeding_signals,
     )  # fmt: skip
     os.close(theirs)
     os.write(ours, b"ragged holes in my kale\n")

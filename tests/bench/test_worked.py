@@ -15,7 +15,7 @@ from diagnose.checking import worked
 from diagnose.checking.worked import Bench, numbers, run_cases
 from diagnose.listening.encoder import Encoder
 from diagnose.ready import open_knowledge
-from tests.conftest import heeding_hangups
+from tests.conftest import heeding_signals
 from tests.kb.test_findings import EXTRA, SLUG, folder
 
 CASES = """\
@@ -97,7 +97,7 @@ def test_workers_end_with_their_parent(tmp_path: Path, by: signal.Signals) -> No
     place = folder(tmp_path, {SLUG: EXTRA + CASES})
     with subprocess.Popen(
         [sys.executable, "-c", SLOW, str(place)], stdout=subprocess.PIPE, text=True,
-        stderr=subprocess.DEVNULL, start_new_session=True, preexec_fn=heeding_hangups,
+        stderr=subprocess.DEVNULL, start_new_session=True, preexec_fn=heeding_signals,
     ) as parent:  # fmt: skip
         assert parent.stdout
         workers = [int(parent.stdout.readline()) for _ in range(2)]
