@@ -217,7 +217,7 @@ products:
 
 
 def heeding_signals() -> None:
-    """For a child process: heed them, also where the tests run in the background and ignore them."""
+    """For a child process: heed them, also where the tests run behind others and ignore them."""
     for one in (signal.SIGHUP, signal.SIGINT, signal.SIGTERM):
         signal.signal(one, signal.SIG_DFL)
 
