@@ -7,13 +7,13 @@ its causes, and under which keys the vectors of their described texts lie.
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 
 import msgspec
 
 from diagnose.consultation import Reasoner
 from diagnose.kb import load, store
+from diagnose.kb.garbage import uncollected
 from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge, Places
 from diagnose.kb.store import Parts
@@ -30,7 +30,7 @@ def open_knowledge(root: Root) -> Knowledge:
 
 def open_reasoner(root: Root) -> Reasoner:
     """The knowledge in a folder, made ready for consultations. Raises KnowledgeError."""
-    with _uncollected():
+    with uncollected():
         knowledge, parts = _opened(root)
         reasoner = Reasoner(knowledge, parts=parts)
     gc.freeze()  # it is there to the end: no search for garbage need go through it
@@ -69,15 +69,3 @@ def _opened(root: Root) -> tuple[Knowledge, Parts]:
 def _knowledge(parts: Parts) -> Knowledge:
     found = msgspec.msgpack.decode(parts["knowledge"], type=Knowledge)
     return msgspec.structs.replace(found, places=Places(parts["places"]))
-
-
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Without looking for garbage, of which there is next to none."""
-    enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()

@@ -1,14 +1,12 @@
 """What the shape of a file cannot say: dangling ids, dead rules, twins, cases that go astray.
 
 Errors keep the knowledge from being used, warnings say where it may mislead; `codes.py` says what
-each code means. The checks stand in `checks/`, by topic.
+each code means. The checks stand in `topics/`.
 """
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Collection, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -35,6 +33,7 @@ from diagnose.checking.topics import (
 )
 from diagnose.checking.worked import Kept, Past, Result, working
 from diagnose.kb import load, store
+from diagnose.kb.garbage import uncollected
 from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge
 from diagnose.kb.reader import Finding, Silence
@@ -185,19 +184,7 @@ def warnings(
     return sorted(set(Rest(knowledge, found, broken).warnings()))
 
 
-@contextmanager
-def _uncollected() -> Iterator[None]:
-    """Without looking for garbage: there is next to none, and looking is a tenth of the time."""
-    enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()
-
-
-@_uncollected()
+@uncollected()
 def examine(
     root: Root,
     only: Collection[str] | None = None,
