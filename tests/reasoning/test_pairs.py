@@ -66,15 +66,20 @@ TWO = (
 )
 
 
-def test_sentences_may_tell_of_two_troubles(reasoner: Reasoner) -> None:
+SHORT = "The bottoms of my tomatoes are black and leathery. Big green caterpillars with a horn."
+MISSED = pytest.mark.xfail(strict=True, reason="known: in so few words the second is not proposed")
+
+
+@pytest.mark.parametrize("words", [TWO, pytest.param(SHORT, marks=MISSED)])
+def test_sentences_may_tell_of_two_troubles(reasoner: Reasoner, words: str) -> None:
     tomato = Consultation(reasoner, date(2026, 7, 20), reasoner.home(), "tomato")
-    told = tomato.told(clean(TWO))
+    told = tomato.told(clean(words))
     assert told.leading and told.second
     assert {told.leading.cause, told.second.cause} == {"blossom-end-rot", "tomato-hornworm"}
-    assert any(seen.symptom == WORDS and seen.words in TWO for seen in told.second.why)
+    assert any(seen.symptom == WORDS and seen.words in words for seen in told.second.why)
     page = " ".join(block.text for block in loose_ends(told))
     assert reasoner.knowledge.causes[told.second.cause].name in page
-    for sentence in TWO.split(". "):
+    for sentence in words.split(". "):
         assert tomato.told(clean(sentence)).second is None
 
 
