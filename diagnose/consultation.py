@@ -224,7 +224,10 @@ class Reasoner:
             found += [fact("part", part) for part in crop.parts]
             found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
-        found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
+        found += [
+            fact("stage", stage if self._open(spans, day, place) else f"no-{stage}")
+            for stage, spans in stages.items()
+        ]
         return (*found, *self.time(day, place))
 
     def _time(self, day: date, place: Place) -> tuple[str, ...]:
