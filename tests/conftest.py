@@ -197,6 +197,8 @@ likened: [size of]
 sized: [sized]
 beside: [next to]
 alike: [too]
+asks: [should i]
+general: [bad]
 namesakes: [beetle]
 """,
     "safety.yaml": """\

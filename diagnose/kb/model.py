@@ -698,6 +698,8 @@ class Words(Struct, frozen=True):
     sized: list[Text]
     beside: list[Text]
     alike: list[Text]
+    asks: list[Text]
+    general: list[Text]
     namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
