@@ -199,6 +199,8 @@ beside: [next to]
 alike: [too]
 asks: [should i]
 general: [bad]
+slots:
+  few: [one, two]
 namesakes: [beetle]
 """,
     "safety.yaml": """\

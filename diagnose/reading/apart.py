@@ -17,6 +17,7 @@ from diagnose.reading.matching import (
     found,
     is_definite,
     mark_negation,
+    of_the_gardener,
     placed,
     says_past,
     segments,
@@ -37,6 +38,7 @@ INSIDE = "a longer or nearer phrase has these words"
 BY_NAME = "it reaches into another clause for the name of another crop"
 OF_THE_PAST = "said of past years"
 ASKED = "asked, and not told"
+OF_THE_GARDENER = "denied of the gardener, not of the plant"
 TWO_MINDS = "only its first words are denied"
 DENIES_NOTHING = "a denial that is denied says nothing"
 
@@ -140,8 +142,12 @@ def _findings(
             yield Finding(number, match, None, why)
         else:
             possible.append(match)
-    matches = best(lexicon, tokens, (m for m in possible if not _of_others(m)))
-    matches += filter(_of_others, possible)  # beside what is said of the plant itself
+    ordered = [m for m in possible if m.ordered]
+    plain = [m for m in possible if not m.ordered and not _of_others(m)]
+    matches = best(lexicon, tokens, plain)
+    # beside what is said of the plant itself: where, how fast, and what is said of others
+    matches += best(lexicon, tokens, ordered)
+    matches += filter(_of_others, possible)
     yield from (Finding(number, m, None, INSIDE) for m in possible if m not in matches)
     asides, past = asides_of(lexicon, tokens, sentence.clauses, matches, crop, alone)
     for match in matches:
@@ -171,6 +177,8 @@ def _impossible(lexicon: Lexicon, sentence: Sentence, match: Match, crop: str | 
         return BY_NAME
     if symptom.kind == "symptom" and _of_other_part(lexicon, sentence, match, symptom):
         return OTHER_PART
+    if symptom.kind == "symptom" and of_the_gardener(sentence.tokens, match):
+        return OF_THE_GARDENER
     return ""
 
 

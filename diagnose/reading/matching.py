@@ -22,6 +22,7 @@ GUESS = 4  # words of a question at most that is no more than a guess: "Slugs or
 HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
 PAUSE = frozenset({",", ":", "\n", "(", ")", "--", "—"})
+GARDENER = frozenset({"i", "ive", "we", "weve"})
 LEADS = frozenset({"so", "and", "or", "but", "then", "also", "ok", "please"})  # to a question
 DEFINITE = frozenset({"the", "these", "those", "this", "that", "my", "our", "its", "their"})
 GIVEN = frozenset({"with", "that", "which", "who", "whose", "where"})  # they tell of a thing
@@ -33,6 +34,11 @@ class Match:
 
     phrase: Phrase
     tokens: frozenset[int]
+
+    @property
+    def ordered(self) -> bool:
+        """Whether it is told by the order of words."""
+        return not self.phrase.elements
 
     @property
     def order(self) -> tuple[int, int, int]:
@@ -108,10 +114,11 @@ def _lists_going_on(tokens: Sequence[Token]) -> set[int]:
 
 
 def found(lexicon: Lexicon, tokens: Sequence[Token]) -> list[Match]:
-    """The phrases in one sentence, longest first."""
+    """The phrases in one sentence, and what its order tells, longest first."""
     sentence = Keyed(tokens)
     phrases = lexicon.within(sentence.where)
     matches = [match for phrase in phrases if (match := placed(phrase, sentence))]
+    matches += [Match(pattern, at) for pattern, at in lexicon.order.found(tokens)]
     return sorted(matches, key=lambda m: (m.order, m.phrase.target))
 
 
@@ -290,6 +297,12 @@ def is_definite(tokens: Sequence[Token], match: Match) -> bool:
     """Whether a match begins with a thing that is taken as known: 'the yellow leaves'."""
     first = min(match.tokens)
     return first > 0 and tokens[first - 1].text in DEFINITE
+
+
+def of_the_gardener(tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a phrase denies what the gardener does, 'I never grew it', and nothing of a plant."""
+    before = (tokens[i - 1] for i in match.tokens if i and tokens[i].negator)
+    return match.phrase.negative and any(token.text in GARDENER for token in before)
 
 
 def turned_round(tokens: Sequence[Token], match: Match) -> bool | None:
