@@ -138,6 +138,7 @@ class SymptomValue(Struct, frozen=True):
     look: Text | None = None
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []
 
 
 class Where(Struct, frozen=True):
@@ -175,6 +176,7 @@ class Symptom(Struct, frozen=True):
     values: dict[Id, Text | SymptomValue] = {}
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []  # what is told by the order of words, of the classes in `slots`
     overlaps: Id | None = None
     settles: list[Id] = []
     only_with: list[Id] = []
@@ -698,6 +700,9 @@ class Words(Struct, frozen=True):
     sized: list[Text]
     beside: list[Text]
     alike: list[Text]
+    asks: list[Text]
+    general: list[Text]
+    slots: dict[Id, list[Text]]
     namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]

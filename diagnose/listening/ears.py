@@ -8,6 +8,7 @@ too, and of what they did not.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ import numpy as np
 from diagnose.kb.model import ABSENT, AND, PRESENT, Knowledge
 from diagnose.listening.encoder import Encoder, Heard, Small
 from diagnose.listening.pieces import Piece
-from diagnose.listening.trust import NOTHING, Clue, Judge
+from diagnose.listening.trust import GROUND, NOTHING, Clue, Judge
 from diagnose.listening.units import heirs, parted, unit
 from diagnose.reasoning.facts import Observation
 
@@ -90,14 +91,27 @@ class Ears:
         return float(said.looks[at, row].sum()), float(tells.max()), float(tells.mean())
 
     def propose(
-        self, said: Said, readings: Sequence[Observation], suggested: Mapping[str, float]
+        self,
+        said: Said,
+        readings: Sequence[Observation],
+        suggested: Mapping[str, float],
+        telling: AbstractSet[int],
     ) -> list[Proposal]:
-        """Signs that phrases did not find, likeliest first."""
+        """Signs that phrases did not find, likeliest first.
+
+        `telling` are the places in the text where words start that tell something of a plant: a
+        sign that looks past them has no ground in what was said.
+        """
+        heard = said.heard
+        ground = [i + heard.shift for i, p in enumerate(heard.pieces) if p.start in telling]
+        held = said.looks[ground].sum(axis=0)
         told = {seen.symptom for seen in readings}
         found: dict[str, Proposal] = {}
         for name, logit in said.logits.items():
             symptom, value = parted(name)
             if symptom in told or value not in (PRESENT, ABSENT):
+                continue
+            if held[said.best[name]] < GROUND:
                 continue
             chance = self.judge.proposal(symptom, value, suggested.get(symptom, 0.0), logit)
             if chance >= LEAST and (symptom not in found or chance > found[symptom].chance):
