@@ -46,7 +46,7 @@ CauseKind = Literal[
     "cultural", "wildlife", "weed", "herbicide", "beneficial", "normal",
 ]  # fmt: skip
 
-AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+AlertKind = Literal["emergency", "maybe-hurt", "unknown-plant", "soil", "eating", "spray", "report"]
 FactKind = Literal[
     "germination", "sowing", "inches", "weeks", "figure", "number", "words", "has", "absent",
     "degree-days", "evidence", "mobility", "codes",
@@ -436,7 +436,7 @@ class Concern(Struct, frozen=True):
 
     says: list[Text]
     of: Literal["question", "person", "garden"]
-    reach: Annotated[int, msgspec.Meta(ge=1, le=12)] = 5  # words that `..` may stand for
+    reach: Annotated[int, msgspec.Meta(ge=1, le=40)] = 5  # words that `..` may stand for
     bars: list[Id] = []  # classes that may not stand where `..` does
     unless: list[Id] = []  # classes that may not stand in it, nor shortly before or after
 
@@ -445,13 +445,18 @@ class Concerns(Struct, frozen=True):
     """The words of concerns, by class, and how they stand together.
 
     Words of `other_sense` are taken whole, and so mean nothing else. Those of `things` may be read
-    as signs of the plant although a concern holds them.
+    as signs of the plant although a concern holds them; those of `acts` only someone alive does. A
+    class holds its words and, of its `verbs`, all forms that tell of it done; `irregular` has past
+    and participle of those that need it.
     """
 
     other_sense: list[Text]
     things: list[Id]
     classes: dict[Id, list[Text]]
     concerns: dict[Id, Concern]
+    acts: list[Id] = []
+    irregular: dict[Text, list[Text]] = {}
+    verbs: dict[Id, list[Text]] = {}
 
 
 class Source(Struct, frozen=True):
