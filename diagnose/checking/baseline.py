@@ -1,19 +1,22 @@
 """The last state that a person looked through and approved, and what has become worse since.
 
-It lies beside the knowledge, in a file of one line a cause, so that a review shows what moved. It
+It lies beside the knowledge, in a file of one line an entry, so that a review shows what moved. It
 keeps how every case came out, what each cause says of eating and help, and its evidence, so that a
-change is seen even where every case still comes first, or where no case tells of it.
+change is seen even where every case still comes first, or where no case tells of it. Of all in
+which a slip can hurt someone, the texts and rules of any kind, it keeps a digest: a change is told
+until someone has read it and approved it.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import msgspec
 
+from diagnose.checking.changes import CAN_HURT, can_hurt, entries
 from diagnose.checking.subject import Subject
 from diagnose.checking.topics.prose import FORBIDS
 from diagnose.checking.worked import Result
@@ -28,6 +31,7 @@ MORE = 1  # questions by which it may grow longer unseen
 KNOWN = 0.5  # of its cases that must still be there, or it is the baseline of another knowledge
 NAMED = 3  # of the cases that fell that are named
 EATEN: tuple[Eat, ...] = ("never", "some", "normal")  # from strict to free
+READ_IT = "read it again (diagnose compare shows the words), then take the baseline anew"
 DECIDED: tuple[Decision, ...] = ("refer", "act", "watch", "leave")
 
 
@@ -56,15 +60,32 @@ class Baseline(msgspec.Struct, frozen=True):
     format: int
     digest: str
     causes: dict[str, Approved]
+    can_hurt: dict[str, dict[str, str]] = {}  # under "alerts/pet-ate", digests of its fields
 
 
 class Unread(ValueError):
     """A baseline that cannot be used; the text says why, and what to do."""
 
 
+def _digest(value: object) -> str:
+    return hashlib.sha256(msgspec.msgpack.encode(value)).hexdigest()[:10]
+
+
 def _key(case: Case) -> str:
     """What makes a case the same, wherever it stands: a digest of it."""
-    return hashlib.sha256(msgspec.msgpack.encode(case)).hexdigest()[:10]
+    return _digest(case)
+
+
+def _that_can_hurt(
+    knowledge: Knowledge, asked: Callable[[str, str], bool] = lambda kind, entry: True
+) -> dict[str, dict[str, str]]:
+    """Digests of all in which a slip can hurt someone, by entry and field; of entries asked for."""
+    return {
+        f"{kind}/{entry_id}": {field: _digest(value) for field, value in fields.items()}
+        for kind in CAN_HURT
+        for entry_id, entry in entries(knowledge, kind).items()
+        if asked(kind, entry_id) and (fields := can_hurt(kind, msgspec.to_builtins(entry)))
+    }
 
 
 def _forbids(text: str) -> list[str]:
@@ -89,19 +110,23 @@ def made(knowledge: Knowledge, results: Iterable[Result]) -> Baseline:
             _forbids(cause.harvest), _facts(cause), outcomes.get(cause_id, {}),
         )
         for cause_id, cause in sorted(knowledge.causes.items())
-    })  # fmt: skip
+    }, _that_can_hurt(knowledge))  # fmt: skip
 
 
 def write(folder: Path, baseline: Baseline) -> Path:
-    """Write a baseline beside the knowledge, a line each cause; gives the file. Raises OSError."""
-    head = {"format": baseline.format, "digest": baseline.digest}
-    start = msgspec.json.encode(head)[:-1] + b',"causes":{\n'
-    lines = [
-        msgspec.json.encode(cause_id) + b":" + msgspec.json.encode(cause)
-        for cause_id, cause in baseline.causes.items()
-    ]
+    """Write a baseline beside the knowledge, a line each entry; gives the file. Raises OSError."""
+
+    def lines(entries: Mapping[str, Any]) -> bytes:
+        one = [msgspec.json.encode(k) + b":" + msgspec.json.encode(v) for k, v in entries.items()]
+        return b"{\n" + b",\n".join(one) + b"\n}"
+
+    head = msgspec.json.encode({"format": baseline.format, "digest": baseline.digest})[:-1]
     file = folder / FILE
-    write_whole(file, start + b",\n".join(lines) + b"\n}}\n")
+    write_whole(
+        file,
+        head + b',"causes":' + lines(baseline.causes)
+        + b',"can_hurt":' + lines(baseline.can_hurt) + b"}\n",
+    )  # fmt: skip
     return file
 
 
@@ -125,7 +150,7 @@ def read(folder: Path) -> Baseline | None:
 def findings(
     subject: Subject, folder: Path, results: Collection[Result], causes: Collection[str]
 ) -> Iterator[Finding]:
-    """baseline-astray, loosened, cases-fell, change-without-gain: what is worse than approved.
+    """baseline-astray, loosened, unread-change, cases-fell, change-without-gain: what is worse.
 
     `causes` are those that are asked about, `results` what came of their cases, where they were
     worked.
@@ -146,6 +171,7 @@ def findings(
             "it is of another knowledge: take it anew with diagnose baseline",
         )  # fmt: skip
         return
+    yield from _unread(subject, baseline.can_hurt)
     by_cause: dict[str, list[Result]] = {}
     for result in results:
         by_cause.setdefault(result.cause, []).append(result)
@@ -174,6 +200,27 @@ def findings(
                     ("causes", cause_id, *path), "change-without-gain",
                     f"{said}, and no case of {cause_id} is the better for it; add one that is, or "
                     "take the baseline anew with diagnose baseline",
+                )  # fmt: skip
+
+
+def _unread(subject: Subject, approved: Mapping[str, Mapping[str, str]]) -> Iterator[Finding]:
+    """unread-change: what can hurt someone, and is not as it was approved; new entries apart."""
+    now = _that_can_hurt(subject.knowledge, subject.asked)
+    for entry, was in approved.items():
+        kind, _, entry_id = entry.partition("/")
+        if not subject.asked(kind, entry_id):
+            continue
+        if entry not in now:
+            yield subject.finding(
+                (kind, entry_id), "unread-change",
+                f"{entry_id} is gone, or says nothing of safety any more; {READ_IT}",
+            )  # fmt: skip
+            continue
+        for field in sorted({*was, *now[entry]}):
+            if was.get(field) != now[entry].get(field):
+                yield subject.finding(
+                    (kind, entry_id, field), "unread-change",
+                    f"{entry_id}: {field} is not as it was approved; {READ_IT}",
                 )  # fmt: skip
 
 
