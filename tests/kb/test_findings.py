@@ -143,7 +143,7 @@ TOLD = "slugs eat at night and leave slime on the leaves behind them"
 def approved(
     outcome: tuple[int, int | None] = (1, None),
     evidence: Mapping[str, object] | None = None,
-    can_hurt: Mapping[str, object] | None = None,
+    held: Mapping[str, object] | None = None,
     **more: object,
 ) -> str:
     """A baseline of the slug, with something in it that it no longer is."""
@@ -155,7 +155,7 @@ def approved(
         "cases": {baseline._key(msgspec.convert(case, Case)): outcome for case in plain["cases"]},
         **more,
     }  # fmt: skip
-    head = {"format": baseline.FORMAT, "digest": "", "can_hurt": can_hurt or {}}
+    head = {"format": baseline.FORMAT, "digest": "", "held": held or {}}
     return json.dumps(head | {"causes": {"slug": was}})
 
 
@@ -320,6 +320,10 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
         {SLUG: extra(("  long-days", "  shade: seldom\n  long-days")),
          SYMPTOMS: lambda text: text + SHADE}, SLUG, 7,
     ),
+    "line-turned": (
+        {".baseline.json": approved(evidence={"droppings": "usually"}, cases={}),
+         SLUG: EXTRA}, SLUG, 6,
+    ),
     "look-alike-twice": (
         {SLUG: extra(("sources:", f"looks-like:\n  flea-beetle: {TOLD}\n  caterpillar: {TOLD}\n"
                                   "sources:")),
@@ -335,7 +339,7 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "odd-character": ({SLUG: extra(("eats at night", "eats \u201cat night\u201d"))}, SLUG, 2),
     "rule-against-cause": ({RULES: rule("droppings: absent", "rule-out: caterpillar")}, RULES, 3),
     "unread-change": (
-        {".baseline.json": approved(can_hurt={"remedies/pick": {"text": "0"}}), SLUG: EXTRA},
+        {".baseline.json": approved(held={"remedies/pick": {"text": "0"}}), SLUG: EXTRA},
         "remedies.yaml", 0,
     ),
     "silence-idle": ({SLUG: extra(("name: Slug", "name: Slug  # let twins stand: so"))}, SLUG, 1),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.model import Cause, Must, Products
@@ -140,7 +140,7 @@ def kept(subject: Subject) -> Iterator[Finding]:
 
 def said(subject: Subject) -> Iterator[Finding]:
     """safety-broken: a text without the words that safety.yaml says it must have."""
-    words = subject.knowledge.safety.says
+    words: Mapping[str, Mapping[str, list[str]]] = dict(subject.knowledge.safety.says)
     texts: dict[tuple[str, str], str] = {}
     for (kind, entry_id, *_), text in subject.prose():
         if entry_id in words.get(kind, {}):
