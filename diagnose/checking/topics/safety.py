@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.model import Cause, Must, Products
@@ -82,13 +82,14 @@ def names(subject: Subject) -> Iterator[Finding]:
             yield from subject.unknown(at, "remedies", "remedy", word, knowledge.remedies)
     for kind, said in knowledge.safety.says.items():
         for entry_id in said:
-            at = ("safety", "safety", "says", kind, entry_id)
             yield from subject.unknown(
-                at, kind, kind.removesuffix("s"), entry_id, getattr(knowledge, kind)
-            )
+                ("safety", "safety", "says", kind, entry_id), kind, kind.removesuffix("s"),
+                entry_id, getattr(knowledge, kind),
+            )  # fmt: skip
     for crop_id in knowledge.safety.inedible:
-        at = ("safety", "safety", "inedible", crop_id)
-        yield from subject.unknown(at, "crops", "crop", crop_id, knowledge.crops)
+        yield from subject.unknown(
+            ("safety", "safety", "inedible", crop_id), "crops", "crop", crop_id, knowledge.crops
+        )
     for name, never in knowledge.safety.never.items():
         for word in never.causes:
             yield from subject.unknown(
@@ -140,7 +141,7 @@ def kept(subject: Subject) -> Iterator[Finding]:
 
 def said(subject: Subject) -> Iterator[Finding]:
     """safety-broken: a text without the words that safety.yaml says it must have."""
-    words: Mapping[str, Mapping[str, list[str]]] = dict(subject.knowledge.safety.says)
+    words = {str(kind): said for kind, said in subject.knowledge.safety.says.items()}
     texts: dict[tuple[str, str], str] = {}
     for (kind, entry_id, *_), text in subject.prose():
         if entry_id in words.get(kind, {}):
