@@ -706,7 +706,7 @@ class Consultation:
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
-    @property
+    @cached_property
     def _formless(self) -> set[str]:
         """The symptoms that were ticked, and whose form nobody has told."""
         symptoms = self.reasoner.knowledge.symptoms
@@ -724,11 +724,8 @@ class Consultation:
         given = [o for o in self.lines if o.symptom in symptoms and symptoms[o.symptom].derived]
         before = 1 - tables.absent(posterior(self.prior, given))
         now = 1 - tables.absent(self.chances)
-        return {
-            name
-            for name, was, is_ in zip(tables.symptoms, before, now, strict=True)
-            if is_ < spoken * was and symptoms[name].kind == "sign"
-        }
+        silent = (tables.symptoms[i] for i in np.flatnonzero(now < spoken * before))
+        return {name for name in silent if symptoms[name].kind == "sign"}
 
     @cached_property
     def screen(self) -> TickScreen | None:
@@ -751,6 +748,8 @@ class Consultation:
 
     def _forms(self, numbers: ScreenNumbers) -> TickScreen | None:
         """The forms of several things that were ticked; None where there are not several."""
+        if not self._formless:
+            return None
         known = [q for q in self.questions if q.symptom in self._formless]
         lines: list[Tick] = []
         bits, asked = 0.0, 0
