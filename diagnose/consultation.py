@@ -711,7 +711,7 @@ class Consultation:
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
-    @property
+    @cached_property
     def _formless(self) -> set[str]:
         """The symptoms that were ticked, and whose form nobody has told."""
         symptoms = self.reasoner.knowledge.symptoms
@@ -752,6 +752,8 @@ class Consultation:
 
     def _forms(self, numbers: ScreenNumbers) -> TickScreen | None:
         """The forms of several things that were ticked; None where there are not several."""
+        if not self._formless:
+            return None
         known = [q for q in self.questions if q.symptom in self._formless]
         lines: list[Tick] = []
         bits, asked = 0.0, 0

@@ -54,6 +54,7 @@ FactKind = Literal[
 # Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
 Eat = Literal["never", "some", "normal"]
 DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
+Spoken = Literal["cautions", "referrals", "alerts", "dangers", "remedies"]
 Helper = Literal[
     "poison-center", "emergency-number", "vet", "doctor", "extension", "soil-lab",
     "health-department", "pesticide-agency", "weed-office", "state-agriculture", "site-manager",
@@ -752,9 +753,16 @@ class Products(Struct, frozen=True):
 
 
 class Safety(Struct, frozen=True):
-    """What must never change unseen; `check` holds the knowledge to it."""
+    """What must never change unseen; `check` holds the knowledge to it.
+
+    `says` has regular expressions that the texts of an entry must match, by kind and id; `inedible`
+    the parts of crops that are never eaten; `phones` all telephone numbers that a text may give.
+    """
 
     must: dict[Id, Must] = {}
+    says: dict[Spoken, dict[Id, list[Text]]] = {}
+    inedible: dict[Id, list[Part]] = {}
+    phones: list[Text] = []
     never: dict[Id, Never] = {}
     products: Products = Products()
 
@@ -828,7 +836,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Kin: frozenset({"name"}),
     Term: frozenset({"name", "text", "also"}),
     Drawing: frozenset({"shows", "words", "draw"}),
-    Safety: frozenset({"must", "never", "products"}),
+    Safety: frozenset({"must", "says", "inedible", "phones", "never", "products"}),
     Format: frozenset({"format"}),
     Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip
