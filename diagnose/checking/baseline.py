@@ -3,7 +3,7 @@
 It lies beside the knowledge, in a file of one line an entry, so that a review shows what moved. It
 keeps how every case came out, what each cause says of eating and help, and its evidence, so that a
 change is seen even where every case still comes first, or where no case tells of it. Of all in
-which a slip can hurt someone, the texts and rules of any kind, and of figures, it keeps digests: a
+which a slip can hurt someone, and of what no case tells, as figures and rules, it keeps digests: a
 change is told until someone has read it and approved it.
 """
 
@@ -32,10 +32,11 @@ MORE = 1  # questions by which it may grow longer unseen
 KNOWN = 0.5  # of its cases that must still be there, or it is the baseline of another knowledge
 NAMED = 3  # of the cases that fell that are named
 EATEN: tuple[Eat, ...] = ("never", "some", "normal")  # from strict to free
-# Figures, of which no case tells whether they are right; the fields of them by kind.
-FIGURES: dict[str, tuple[str, ...]] = {
+# The fields by kind of which no case tells whether they are right: figures, rules, look-alikes.
+UNTOLD: dict[str, tuple[str, ...]] = {
     "crops": ("season", "germination-c", "growth-c", "sowing"),
-    "causes": ("degree-days", "look-again"),
+    "causes": ("degree-days", "look-again", "looks-like"),
+    "rules": ("when", "then", "because"),
     "seasons": ("place", "stretches", "day-length-over"),
 }
 OFTEN, SELDOM = 0.5, 0.1  # a line that passes from above the one to below the other is turned round
@@ -91,16 +92,16 @@ def _held(
     return {
         f"{kind}/{entry_id}": {field: _digest(value) for field, value in fields.items()}
         for kind in KINDS
-        if kind in CAN_HURT or kind in FIGURES
+        if kind in CAN_HURT or kind in UNTOLD
         for entry_id, entry in entries(knowledge, kind).items()
         if asked(kind, entry_id) and (fields := _fields_held(kind, msgspec.to_builtins(entry)))
     }
 
 
 def _fields_held(kind: str, entry: Mapping[str, Any]) -> dict[str, Any]:
-    """What can hurt someone in an entry, in plain values, and its figures."""
-    figures = FIGURES.get(kind, ())
-    return can_hurt(kind, entry) | {key: entry[key] for key in figures if key in entry}
+    """What can hurt someone in an entry, in plain values, and what no case tells of."""
+    untold = UNTOLD.get(kind, ())
+    return can_hurt(kind, entry) | {key: entry[key] for key in untold if key in entry}
 
 
 def _forbids(text: str) -> list[str]:
@@ -166,7 +167,7 @@ def findings(
     subject: Subject, folder: Path, results: Collection[Result], causes: Collection[str]
 ) -> Iterator[Finding]:
     """What is not as approved: baseline-astray, loosened, unread-change, line-turned,
-    cases-fell, and change-without-gain.
+    case-changed, cases-fell, and change-without-gain.
 
     `causes` are those that are asked about, `results` what came of their cases, where they were
     worked.
@@ -202,6 +203,14 @@ def findings(
         turned = dict(_turned(was.facts["evidence"], _facts(cause)["evidence"], frequency))
         for path, said in turned.items():
             yield subject.finding(("causes", cause_id, "evidence", *path), "line-turned", said)
+        others = was.cases.keys() - map(_key, cause.cases)
+        if others:
+            noun = "case" if len(others) == 1 else "cases"
+            yield subject.finding(
+                ("causes", cause_id, "cases"), "case-changed",
+                f"{len(others)} {noun} of the baseline changed or went; a case is described once, "
+                f"and not mended until it comes first: {READ_IT}",
+            )  # fmt: skip
         if cause_id not in by_cause:
             continue
         moved = _moved(was, cause, by_cause[cause_id])
@@ -226,14 +235,14 @@ def findings(
 
 
 def _unread(subject: Subject, approved: Mapping[str, Mapping[str, str]]) -> Iterator[Finding]:
-    """unread-change: what can hurt, or is a figure, and is not as approved; new entries apart."""
+    """unread-change: what can hurt, or no case tells of, and is not as approved; new ones apart."""
     now = _held(subject.knowledge, subject.asked)
     for entry, was in approved.items():
         kind, _, entry_id = entry.partition("/")
         if not subject.asked(kind, entry_id):
             continue
         if entry not in now:
-            said = f"{entry} is gone, or none of it can hurt any more; {READ_IT}"
+            said = f"{entry} is gone, or says nothing that can hurt any more; {READ_IT}"
             yield Finding(FILE, 1, "unread-change", said)
             continue
         for field in sorted({*was, *now[entry]}):

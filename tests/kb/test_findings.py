@@ -285,6 +285,9 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     ),
     "against-handbook": ({"handbook.yaml": FACT}, KALE, 5),
     "baseline-astray": ({".baseline.json": '{"format": 99}'}, ".baseline.json", 1),
+    "case-changed": (
+        {".baseline.json": approved(cases={"0123456789": (1, None)}), SLUG: EXTRA}, SLUG, 12,
+    ),
     "case-out-of-season": (
         {SLUG: extra(("common}", "very common}\nseason: {from: last frost, to: longest day}"),
                      ("has ragged holes}", "has ragged holes, date: '2026-09-15', "
