@@ -53,6 +53,7 @@ from diagnose.reasoning.ranking import (
     Floats,
     Line,
     Ranked,
+    Stated,
     Tables,
     Weight,
     host_odds,
@@ -103,7 +104,7 @@ class Reasoner:
         self.parts = parts
         self.hears = hears
         self.engine = engine or make_engine(facts.engine_rules(knowledge.rules))
-        self.tables = Tables(knowledge)
+        self.tables = Tables(knowledge, Stated.ready(parts) if parts else None)
         self.windows = {c: windows(cause.season) for c, cause in knowledge.causes.items()}
         self.stages = {
             crop_id: {
