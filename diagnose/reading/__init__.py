@@ -7,6 +7,7 @@ words finds a key, near together in one sentence. The longest match wins over wh
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -162,8 +163,11 @@ def _clauses(text: str, apart: Apart) -> Iterator[Clause]:
 
     Guesses count as used.
     """
+    found: dict[int, list[Finding]] = defaultdict(list)
+    for finding in apart.findings:
+        found[finding.sentence].append(finding)
     for number, sentence in enumerate(apart.sentences):
-        here = [finding for finding in apart.findings if finding.sentence == number]
+        here = found[number]
         used = {i for f in here if f.why == GUESSED for i in f.match.tokens} | sentence.beside
         for part in sentence.clauses:
             if _heavy(sentence, part) - sentence.another and used.isdisjoint(part):
@@ -178,7 +182,7 @@ def _clauses(text: str, apart: Apart) -> Iterator[Clause]:
 def _of_others(text: str, apart: Apart) -> Iterator[str]:
     """What is said of another plant, a piece each."""
     for sentence in apart.sentences:
-        for piece in sentence.pieces:
+        for piece in sentence.pieces if sentence.another else ():
             if sentence.another.issuperset(piece) and _heavy(sentence, piece):
                 yield _words(text, sentence, piece)
 

@@ -192,10 +192,12 @@ def _parted(tokens: Sequence[Token], clauses: Iterable[list[int]]) -> Iterator[l
 
 def _bare(lexicon: Lexicon, tokens: Sequence[Token], piece: Sequence[int]) -> bool:
     """Whether a piece names crops and says nothing of them."""
+    if not any(tokens[i].crop for i in piece):
+        return False
     weighty = [i for i in piece if any(key[0] not in (SELF, CLASS) for key in tokens[i].keys)]
     if any(lexicon.listed(tokens, i, "fine") for i in piece):
         return False
-    return any(tokens[i].crop for i in piece) and all(tokens[i].crop for i in weighty)
+    return all(tokens[i].crop for i in weighty)
 
 
 def others(
