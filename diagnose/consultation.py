@@ -191,7 +191,7 @@ class Reasoner:
                 Observation(
                     p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
                 )
-                for p in listening.proposals(text, crop, seen, suggested, found.telling)
+                for p in listening.proposals(text, crop, seen, suggested, found.ground)
                 if beside.isdisjoint(range(p.start, p.start + len(p.words)))
             ]
         trusts = [
