@@ -215,15 +215,16 @@ def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
 def food(subject: Subject) -> Iterator[Finding]:
     """called-food: texts that call food, or safe, what may never be."""
     knowledge = subject.knowledge
-    for name, never in knowledge.safety.never.items():
-        if not _readable(never.says):
-            continue
-        says = re.compile(never.says)
-        everywhere = not never.causes and not never.kinds
-        for path, text in subject.prose():
-            cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
+    said = [
+        (name, never, re.compile(never.says))
+        for name, never in knowledge.safety.never.items()
+        if _readable(never.says)
+    ]
+    for path, text in subject.prose():
+        cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
+        for name, never, says in said:
             about = cause is not None and (path[1] in never.causes or cause.kind in never.kinds)
-            found = says.search(text) if everywhere or about else None
+            found = says.search(text) if about or not (never.causes or never.kinds) else None
             if found:
                 yield subject.finding(
                     path, "called-food",
