@@ -67,10 +67,9 @@ TWO = (
 
 
 SHORT = "The bottoms of my tomatoes are black and leathery. Big green caterpillars with a horn."
-MISSED = pytest.mark.xfail(strict=True, reason="known: in so few words the second is not proposed")
 
 
-@pytest.mark.parametrize("words", [TWO, pytest.param(SHORT, marks=MISSED)])
+@pytest.mark.parametrize("words", [TWO, SHORT])
 def test_sentences_may_tell_of_two_troubles(reasoner: Reasoner, words: str) -> None:
     tomato = Consultation(reasoner, date(2026, 7, 20), reasoner.home(), "tomato")
     told = tomato.told(clean(words))
