@@ -54,6 +54,7 @@ FactKind = Literal[
 # Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
 Eat = Literal["never", "some", "normal"]
 DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
+Spoken = Literal["cautions", "referrals", "alerts", "dangers", "remedies"]
 Helper = Literal[
     "poison-center", "emergency-number", "vet", "doctor", "extension", "soil-lab",
     "health-department", "pesticide-agency", "weed-office", "state-agriculture", "site-manager",
@@ -138,6 +139,7 @@ class SymptomValue(Struct, frozen=True):
     look: Text | None = None
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []
 
 
 class Where(Struct, frozen=True):
@@ -175,6 +177,7 @@ class Symptom(Struct, frozen=True):
     values: dict[Id, Text | SymptomValue] = {}
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []  # what is told by the order of words, of the classes in `slots`
     overlaps: Id | None = None
     settles: list[Id] = []
     only_with: list[Id] = []
@@ -705,6 +708,9 @@ class Words(Struct, frozen=True):
     sized: list[Text]
     beside: list[Text]
     alike: list[Text]
+    asks: list[Text]
+    general: list[Text]
+    slots: dict[Id, list[Text]]
     namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
@@ -749,9 +755,16 @@ class Products(Struct, frozen=True):
 
 
 class Safety(Struct, frozen=True):
-    """What must never change unseen; `check` holds the knowledge to it."""
+    """What must never change unseen; `check` holds the knowledge to it.
+
+    `says` has regular expressions that the texts of an entry must match, by kind and id; `inedible`
+    the parts of crops that are never eaten; `phones` all telephone numbers that a text may give.
+    """
 
     must: dict[Id, Must] = {}
+    says: dict[Spoken, dict[Id, list[Text]]] = {}
+    inedible: dict[Id, list[Part]] = {}
+    phones: list[Text] = []
     never: dict[Id, Never] = {}
     products: Products = Products()
 
@@ -825,7 +838,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Kin: frozenset({"name"}),
     Term: frozenset({"name", "text", "also"}),
     Drawing: frozenset({"shows", "words", "draw"}),
-    Safety: frozenset({"must", "never", "products"}),
+    Safety: frozenset({"must", "says", "inedible", "phones", "never", "products"}),
     Format: frozenset({"format"}),
     Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip

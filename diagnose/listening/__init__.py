@@ -7,6 +7,7 @@ where the run-time is missing; nothing else needs it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from functools import lru_cache
 
 import numpy as np
@@ -65,9 +66,13 @@ class Listening:
         crop: str | None,
         readings: Sequence[Observation],
         suggested: Mapping[str, float],
+        telling: AbstractSet[int],
     ) -> list[Proposal]:
-        """What else a text may say, likeliest first; `suggested` as in `trust`, by sign."""
-        return self.ears.propose(self.hear(text, crop), readings, suggested)
+        """What else a text may say, likeliest first; `suggested` as in `trust`, by sign.
+
+        `telling` are the starts of the words that tell something, as in `Reading`.
+        """
+        return self.ears.propose(self.hear(text, crop), readings, suggested, telling)
 
     def voice(self, text: Text, crop: str | None, without: CaseId | None = None) -> Floats:
         """The log weight of a text for every cause and, last, 0 for something else."""

@@ -104,7 +104,7 @@ def short(consultation: Consultation) -> Page:
         case "open":
             return _open(consultation)
         case "nothing understood":
-            return _nothing()
+            return _nothing(consultation)
 
 
 def _named(consultation: Consultation) -> Page:
@@ -160,9 +160,11 @@ HARMLESS = (
 )
 
 
-def _nothing() -> Page:
+def _nothing(consultation: Consultation) -> Page:
+    unsure = "I am not sure of any of that, so I name no cause."
+    nothing = "I understood nothing of that which I know how to use, so I name no cause."
     return [
-        text("I understood nothing of that which I know how to use, so I name no cause."),
+        text(unsure if consultation.weak else nothing),
         text("Tell me which plant it is, which part, and what you see on it; or press Enter, and "
              "I will ask."),
     ]  # fmt: skip
@@ -294,7 +296,7 @@ def so_far(consultation: Consultation) -> Page:
         names = [knowledge.symptoms[s].name for s in symptoms]
         page += [item(f"{label}: {'; '.join(names)}")] if names else []
     understood = consultation.verdict != "nothing understood"
-    return page + (possible(consultation, 3) if understood else _nothing())
+    return page + (possible(consultation, 3) if understood else _nothing(consultation))
 
 
 def one_shot(consultation: Consultation) -> Page:

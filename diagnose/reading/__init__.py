@@ -14,7 +14,7 @@ from typing import TypeAlias
 
 from diagnose.inputs import Said
 from diagnose.kb.model import ABSENT, AND, PRESENT
-from diagnose.reading.apart import GUESSED, Apart, Sentence, taken_apart, weighty
+from diagnose.reading.apart import GUESSED, Apart, Sentence, taken_apart, telling, weighty
 from diagnose.reading.concerns import Heard
 from diagnose.reading.keys import stem
 from diagnose.reading.matching import Match
@@ -39,7 +39,8 @@ class Reading:
     """What a text says: the crop, the observations, the gardener's guesses, what was not used.
 
     `perhaps` are what it may say as well: too weak to count as understood, offered to be ticked.
-    `named` are all crops that it names; `clauses` those that hold words of weight.
+    `named` are all crops that it names; `clauses` those that hold words of weight; `telling` are
+    the places where words start that tell something of a plant.
     """
 
     crop: str | None
@@ -49,6 +50,7 @@ class Reading:
     named: tuple[str, ...] = ()
     perhaps: tuple[Observation, ...] = ()
     known_words: float = 1.0
+    telling: frozenset[int] = frozenset()
 
     @property
     def unread(self) -> list[str]:
@@ -115,6 +117,7 @@ def reading(lexicon: Lexicon, text: Said, apart: Apart) -> Reading:
         ),
         named=apart.named,
         known_words=known / len(content) if len(content) >= 4 else 1.0,
+        telling=telling(lexicon, apart),
     )
 
 

@@ -15,6 +15,7 @@ from diagnose.kb.model import Concerns, Knowledge, Symptom, Words
 from diagnose.reading.concerns import Heard, Listener, class_words
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
 from diagnose.reading.naming import Classes, named
+from diagnose.reading.order import Order, patterns
 from diagnose.reading.phrases import (
     Cutter,
     Index,
@@ -108,6 +109,8 @@ class Lexicon:
         self.keys = self._keys.of
         self.mended = cache(self._mended)
         self.listener = Listener(knowledge.concerns)
+        names = {crop_id: (crop.name, *crop.also) for crop_id, crop in knowledge.crops.items()}
+        self.order = Order(knowledge.symptoms, knowledge.words.slots, names)
         self.heard = lru_cache(maxsize=8)(self._heard)  # the same text is asked about twice
         self._written = cache(self._as_written)
         self._all = cache(self._with_classes)
@@ -276,6 +279,8 @@ def _vocabulary(knowledge: Taken) -> list[str]:
     """The words that a slip of the pen may have been meant for."""
     texts = [t for s in knowledge.symptoms.values() for t in _says(s)]
     texts += [m for members in knowledge.words.same.values() for m in members]
+    texts += [m for members in knowledge.words.slots.values() for m in members]
+    texts += [pattern.text for pattern in patterns(knowledge.symptoms)]
     texts += [name for names in knowledge.crops.values() for name in names]
     words = {w for t in texts for w in LETTERS.findall(t.lower()) if len(w) >= 4}
     asked = (t for found in class_words(knowledge.concerns).values() for t in found)
