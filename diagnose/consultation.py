@@ -668,9 +668,16 @@ class Consultation:
         """The causes that are named to the gardener: of an answer, or of all while it is open."""
         if self.verdict == "nothing understood":
             return ()
-        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
-        some = known[: MENTIONED if self.verdict == "open" else 1]
+        some = self.in_mind if self.verdict == "open" else self.in_mind[:1]
         return tuple(cause for answer in some for cause in answer.causes)
+
+    @cached_property
+    def in_mind(self) -> list[Answer]:
+        """The answers to keep in mind: the first, and those that count most."""
+        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
+        row = self.tables.row
+        rest = sorted(known[1:], key=lambda a: -sum(self.counts[row[c]] for c in a.causes))
+        return [*known[:1], *rest[: MENTIONED - 1]]
 
     def _grounds(self, first: Answer | None) -> Grounds:
         seen = [o for o in self.observations if o.source != facts.RECORDED]
@@ -878,8 +885,8 @@ class Consultation:
         return explain.unexplained(self.tables, first, self.counted)
 
     @cached_property
-    def second(self) -> pairs.Second | None:
-        """A second cause, at work beside the leading one, where both are likelier than one."""
+    def beside(self) -> pairs.Beside | None:
+        """What each cause explains that the leading one leaves; None where none leads."""
         if self.leading is None:
             return None
         heard, listening, told = self.sentences, self.reasoner.listening, sentences(self.said)
@@ -888,7 +895,29 @@ class Consultation:
             if listening is not None:
                 voices = listening.voices(Said(self.said), self.crop, told, self.without)
             heard = pairs.spoken(numbers, heard, voices)
-        return pairs.second(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+        return pairs.beside(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+
+    @cached_property
+    def second(self) -> pairs.Second | None:
+        """A second cause, at work beside the leading one, where both are likelier than one."""
+        return None if self.beside is None else pairs.second(self.tables, self.beside)
+
+    @cached_property
+    def counts(self) -> Floats:
+        """The chance of each cause to be the answer and, not too small, to be at work beside it."""
+        if self.beside is None:
+            return self.chances
+        least = self.reasoner.knowledge.likelihood.second.least
+        beside = self.beside.chances
+        return self.chances + beside * (beside >= least)
+
+    @cached_property
+    def three(self) -> tuple[str, ...]:
+        """The causes to keep in mind: the leading one, a second proposed, and what counts most."""
+        named = [found.cause for found in (self.leading, self.second) if found]
+        order = np.argsort(-self.counts[:-1], kind="stable").tolist()
+        likeliest = [self.tables.causes[row] for row in order[:MENTIONED] if self.counts[row]]
+        return tuple(dict.fromkeys([*named, *likeliest]))[:MENTIONED]
 
     @property
     def out_of_season(self) -> bool:
