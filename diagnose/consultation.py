@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
@@ -53,6 +53,7 @@ from diagnose.reasoning.ranking import (
     Floats,
     Line,
     Ranked,
+    Stated,
     Tables,
     Weight,
     host_odds,
@@ -103,7 +104,7 @@ class Reasoner:
         self.parts = parts
         self.hears = hears
         self.engine = engine or make_engine(facts.engine_rules(knowledge.rules))
-        self.tables = Tables(knowledge)
+        self.tables = Tables(knowledge, Stated.ready(parts) if parts else None)
         self.windows = {c: windows(cause.season) for c, cause in knowledge.causes.items()}
         self.stages = {
             crop_id: {
@@ -167,15 +168,21 @@ class Reasoner:
         return Judge.of(self.knowledge)
 
     def understand(
-        self, found: Reading, text: Said, crop: str | None, suggested: Mapping[str, float]
+        self,
+        found: Reading,
+        text: Said,
+        crop: str | None,
+        suggests: Callable[[], Mapping[str, float]],
     ) -> Reading:
         """What was read in a text about a crop, sorted by how far each reading is to be trusted.
 
-        `suggested` is how much likelier the wording makes each sign, as a log ratio.
+        `suggests` gives how much likelier the wording makes each sign, as a log ratio; it is not
+        asked where nothing is judged.
         """
         judge, listening = self.judge, self.listening
         if judge is None:
             return found
+        suggested = suggests()
         seen, clues, proposed = found.observations, None, []
         if listening is not None:
             clues = listening.clues(text, crop, seen)
@@ -184,7 +191,7 @@ class Reasoner:
                 Observation(
                     p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
                 )
-                for p in listening.proposals(text, crop, seen, suggested, found.telling)
+                for p in listening.proposals(text, crop, seen, suggested, found.ground)
                 if beside.isdisjoint(range(p.start, p.start + len(p.words)))
             ]
         trusts = [
@@ -307,7 +314,7 @@ class Consultation:
             observations=kept,
             reading=None,
         )
-        reading = reasoner.understand(found, text, words.crop, words.suggested)
+        reading = reasoner.understand(found, text, words.crop, lambda: words.suggested)
         told = words.but(observations=self.observations, reading=reading)
         settled = {o.symptom for o in self.observations if o.source not in open_}
         return told.observe(o for o in reading.observations if o.symptom not in settled)

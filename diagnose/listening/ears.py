@@ -18,6 +18,7 @@ from diagnose.listening.encoder import Encoder, Heard, Small
 from diagnose.listening.pieces import Piece
 from diagnose.listening.trust import GROUND, NOTHING, Clue, Flags, Judge
 from diagnose.listening.units import heirs, parted, unit
+from diagnose.reading import Ground
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats, Ints
 
@@ -143,21 +144,20 @@ class Ears:
         said: Said,
         readings: Sequence[Observation],
         suggested: Mapping[str, float],
-        telling: AbstractSet[int],
+        ground: Ground,
     ) -> list[Proposal]:
         """Signs that phrases did not find, likeliest first.
 
-        `telling` are the places in the text where words start that tell something of a plant: a
-        sign that looks past them has no ground in what was said.
+        One that looks past the words that tell something, or more at what is said of another
+        plant, has no ground in what was said.
         """
-        heard = said.heard
-        ground = [i + heard.shift for i, p in enumerate(heard.pieces) if p.start in telling]
-        held = said.looks[ground].sum(axis=0)
+        held = _looks_at(said, ground.telling)
+        grounded = (held >= GROUND) & (held >= _looks_at(said, ground.of_others))
         told = {seen.symptom for seen in readings}
         found: dict[str, Proposal] = {}
         for at, chance in self._signs.likely(said.logits, suggested, self.judge):
             name, symptom = self._signs.names[at], self._signs.symptoms[at]
-            if held[said.best[name]] < GROUND:
+            if not grounded[said.best[name]]:
                 continue
             if symptom not in told and (symptom not in found or chance > found[symptom].chance):
                 shown = ABSENT if self._signs.away[at] else self.form(said, symptom)
@@ -187,6 +187,14 @@ class Ears:
         last = min(start + size, len(heard.pieces)) - 1
         at = heard.pieces[start].start
         return at, heard.text[at : heard.pieces[last].end]
+
+
+def _looks_at(said: Said, starts: AbstractSet[int]) -> Small:
+    """How much of where each fitted unit looks lies on the words that start at some places."""
+    heard = said.heard
+    at = [i + heard.shift for i, piece in enumerate(heard.pieces) if piece.start in starts]
+    found: Small = said.looks[at].sum(axis=0)
+    return found
 
 
 def inside(text: str, pieces: Sequence[Piece], words: str) -> list[int]:

@@ -88,11 +88,10 @@ def _other_plants(consultation: Consultation) -> Page:
     if not others:
         return []
     names = listed((small(knowledge.crops[c].name) for c in others), "and")
+    kept = "; ".join(f'"{clause}"' for clause in reading.of_others) if reading else ""
+    told = f"Kept for later, as not of {plant_name(consultation)}: {kept}. " if kept else ""
     return [
-        note(
-            f"You name {names} too. I take all of it to be of {plant_name(consultation)}; "
-            "if not, say which plant comes first, and describe the other by itself."
-        )
+        note(f"You name {names} too. {told}Name another plant, and I read it all for that one.")
     ]
 
 

@@ -25,13 +25,14 @@ from diagnose.reading.matching import (
     turned_round,
 )  # fmt: skip
 from diagnose.reading.matching import asides as asides_of
-from diagnose.reading.naming import SEVERAL, crops, others, owners, pieces
+from diagnose.reading.naming import SEVERAL, crops, of_another, others, owners, pieces
 from diagnose.reading.phrases import Phrase
 from diagnose.reading.words import Lexicon, Token
 
 GUESSED = "a culprit that is only guessed at"
 NAMED = "a culprit that is named, and no sign"
 OF_ANOTHER = "said of another plant that is well, or a bare guess"
+OF_THE_OTHER = "said of another plant"
 NO_SUCH_PART = "this plant has no such part"
 OTHER_PART = "the clause names another part"
 INSIDE = "a longer or nearer phrase has these words"
@@ -52,6 +53,7 @@ class Sentence:
     pieces: list[list[int]]
     beside: frozenset[int]  # tokens that are about a concern
     asked: frozenset[int]  # tokens of what is asked, and not told
+    another: frozenset[int]  # tokens of what is said of another plant
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,9 @@ def cut_up(lexicon: Lexicon, text: Said, crop: str | None = None) -> Cut:
         marked = mark_negation(lexicon, others(lexicon, tokens, parted, crop))
         beside = frozenset(i for i, token in enumerate(marked) if token.start in elsewhere)
         unsaid = frozenset(asked(lexicon, marked, clauses))
-        found.append(Sentence(marked, clauses, parted, beside, unsaid))
+        told = crop in named  # else all may be said of it by another name
+        another = of_another(lexicon, marked, parted, crop) if crop and told else frozenset()
+        found.append(Sentence(marked, clauses, parted, beside, unsaid, another))
     return Cut(tuple(named), crop, concerns, found)
 
 
@@ -179,6 +183,8 @@ def _impossible(lexicon: Lexicon, sentence: Sentence, match: Match, crop: str | 
         return OTHER_PART
     if symptom.kind == "symptom" and of_the_gardener(sentence.tokens, match):
         return OF_THE_GARDENER
+    if symptom.kind in ("symptom", "sign") and not match.tokens.isdisjoint(sentence.another):
+        return OF_THE_OTHER
     return ""
 
 
@@ -240,20 +246,33 @@ def weighty(token: Token) -> bool:
     return any(key[0] not in (SELF, CLASS) for key in token.keys)
 
 
-def telling(lexicon: Lexicon, cut: Cut) -> frozenset[int]:
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Where the words of a text start that tell something of its plant, and those of others."""
+
+    telling: frozenset[int] = frozenset()
+    of_others: frozenset[int] = frozenset()
+
+
+NO_GROUND = Ground()
+
+
+def ground_of(lexicon: Lexicon, cut: Cut) -> Ground:
     """Where the words start that tell something: a part, a look, a creature, what happened.
 
-    The name of the plant itself tells nothing, nor do words of a concern or of what is asked, nor
-    those that say only that something is wrong (`general`).
+    The name of the plant itself tells nothing, nor do words of a concern, of what is asked, or of
+    another plant, nor those that say only that something is wrong (`general`).
     """
     found: set[int] = set()
     for sentence in cut.sentences:
         tokens = sentence.tokens
         empty = {*sentence.beside, *sentence.asked}
+        empty.update(i for i in sentence.another if not tokens[i].crop)
         for i, token in enumerate(tokens):
             if i not in empty:
                 empty.update(range(i, i + lexicon.listed(tokens, i, "general")))
             own = token.crop is not None and token.crop == cut.crop
             if i not in empty and not own and (weighty(token) or token.crop):
                 found.add(token.start)
-    return frozenset(found)
+    others = (s.tokens[i] for s in cut.sentences for i in s.another)
+    return Ground(frozenset(found), frozenset(token.start for token in others))

@@ -204,12 +204,16 @@ def placed(phrase: Phrase, sentence: Keyed) -> Match | None:
 
 
 def _tightest(places: Sequence[Sequence[int]], sentence: Keyed) -> list[int] | None:
-    """A token from each of some lists of places, all different, as near together as can be."""
+    """A token from each of some lists of places, all different, as near together as can be.
+
+    The others are those nearest to one of the shortest list.
+    """
     best: list[int] | None = None
     least = 0
-    for first in places[0]:
+    order = sorted(range(len(places)), key=lambda n: len(places[n]))
+    for first in places[order[0]]:
         chosen = [first]
-        for at in places[1:]:
+        for at in (places[n] for n in order[1:]):
             nearest = _nearest(at, first, chosen)
             if nearest is None:
                 break
@@ -218,7 +222,7 @@ def _tightest(places: Sequence[Sequence[int]], sentence: Keyed) -> list[int] | N
             width = sentence.width(chosen)
             if best is None or width < least:
                 best, least = chosen, width
-    return best
+    return best and [token for _, token in sorted(zip(order, best, strict=True))]
 
 
 def _nearest(at: Sequence[int], place: int, taken: Collection[int]) -> int | None:

@@ -17,6 +17,7 @@ from diagnose.listening.encoder import DATA, MOST, Encoder, available
 from diagnose.listening.trust import Clue
 from diagnose.listening.units import heirs
 from diagnose.listening.voice import Catalog, Vectors, texts_of
+from diagnose.reading import Ground
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.wording import sentences
 from diagnose.tuning import fit
@@ -40,9 +41,9 @@ ODD = (
 )
 
 
-def everything(text: str) -> frozenset[int]:
-    """Every place of a text, as if each of its words told something."""
-    return frozenset(range(len(text)))
+def everything(text: str) -> Ground:
+    """A text of which every word tells something."""
+    return Ground(frozenset(range(len(text))))
 
 
 @pytest.fixture(scope="module")
@@ -104,8 +105,8 @@ def test_what_is_proposed_was_not_read_and_quotes_the_text(listening: Listening)
 
 
 def test_nothing_is_proposed_but_on_the_words_that_tell_something(listening: Listening) -> None:
-    assert listening.proposals(TEXT, "tomato", [], {}, frozenset()) == []
-    of_rain = frozenset({TEXT.index("rained")})
+    assert listening.proposals(TEXT, "tomato", [], {}, Ground()) == []
+    of_rain = Ground(frozenset({TEXT.index("rained")}))
     assert {p.symptom for p in listening.proposals(TEXT, "tomato", [], {}, of_rain)} == {"rain"}
 
 
