@@ -77,7 +77,7 @@ EVERYWHERE: tuple[Part, ...] = ("whole", "soil")
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
 FOLLOWS: tuple[str, ...] = (
-    "given", "closure", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
+    "given", "closure", "concluded", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
     "voice", "lines",
     "chances", "standing",
     "plans_in_play",
@@ -478,6 +478,11 @@ class Consultation:
         return self.reasoner.engine.close(self.given)
 
     @cached_property
+    def concluded(self) -> dict[str, list[str]]:
+        """All facts that hold, given or concluded: the values under each name."""
+        return facts.by_name(self.closure.facts)
+
+    @cached_property
     def trace(self) -> list[explain.Reason]:
         """The rules that fired, in order, with their reasons."""
         return explain.reasons(self.reasoner.knowledge.rules, self.closure.firings)
@@ -489,14 +494,14 @@ class Consultation:
         That something is not there says nothing where it could not be seen.
         """
         said = {o.symptom for o in self.observations}
-        more = facts.derived(self.reasoner.knowledge, self.closure.facts, said)
+        more = facts.derived(self.reasoner.knowledge, self.concluded, said)
         could = (o for o in self.observations if o.value != ABSENT or o.symptom not in self.hidden)
         return (*could, *more)
 
     @cached_property
     def hidden(self) -> frozenset[str]:
         """The symptoms that cannot be seen on what lies in the hand."""
-        return frozenset(facts.concluded(self.closure.facts, facts.HIDDEN))
+        return frozenset(self.concluded.get(facts.HIDDEN, ()))
 
     @cached_property
     def ruled_out(self) -> dict[str, str]:
@@ -510,7 +515,7 @@ class Consultation:
         reasoner = self.reasoner
         odds = reasoner.on_host(self.crop) * reasoner.in_season(self.day, self.place)
         if self.record:
-            for cause, factor in facts.moved(reasoner.knowledge, self.closure.facts).items():
+            for cause, factor in facts.moved(reasoner.knowledge, self.concluded).items():
                 odds[self.tables.row[cause]] *= factor  # a product of two arrays, so our own
         return self.tables.prior(odds, self.ruled_out)
 
@@ -693,7 +698,7 @@ class Consultation:
         return self._ranked_questions(self.open_symptoms)
 
     def _ranked_questions(self, asked: Sequence[str]) -> Questions:
-        sooner = set(facts.concluded(self.closure.facts, facts.ASK))
+        sooner = set(self.concluded.get(facts.ASK, ()))
         forms = self._formless.intersection(asked)
         return questions.rank_questions(self.tables, self.chances, asked, sooner, forms)
 
@@ -702,11 +707,11 @@ class Consultation:
         """The symptoms that are still worth asking about."""
         answered = {o.symptom for o in self.observations if not o.denied or o.value == ABSENT}
         answered = (answered - self._formless) | set(self.unsure)
-        skipped = {*facts.concluded(self.closure.facts, facts.SKIP), *self.hidden}
+        skipped = {*self.concluded.get(facts.SKIP, ()), *self.hidden}
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
-    @property
+    @cached_property
     def _formless(self) -> set[str]:
         """The symptoms that were ticked, and whose form nobody has told."""
         symptoms = self.reasoner.knowledge.symptoms
@@ -723,12 +728,8 @@ class Consultation:
         symptoms = self.reasoner.knowledge.symptoms
         given = [o for o in self.lines if o.symptom in symptoms and symptoms[o.symptom].derived]
         before = 1 - tables.absent(posterior(self.prior, given))
-        now = 1 - tables.absent(self.chances)
-        return {
-            name
-            for name, was, is_ in zip(tables.symptoms, before, now, strict=True)
-            if is_ < spoken * was and symptoms[name].kind == "sign"
-        }
+        quiet = tables.signs & (1 - tables.absent(self.chances) < spoken * before)
+        return {tables.symptoms[i] for i in np.flatnonzero(quiet).tolist()}
 
     @cached_property
     def screen(self) -> TickScreen | None:
@@ -751,6 +752,8 @@ class Consultation:
 
     def _forms(self, numbers: ScreenNumbers) -> TickScreen | None:
         """The forms of several things that were ticked; None where there are not several."""
+        if not self._formless:
+            return None
         known = [q for q in self.questions if q.symptom in self._formless]
         lines: list[Tick] = []
         bits, asked = 0.0, 0

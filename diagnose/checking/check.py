@@ -43,8 +43,9 @@ ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.dangers, references.values,
     references.retired, concerns.named, phrases.classes, drawings.shown, evidence.lines,
-    safety.patterns, safety.names, safety.alerts, safety.first, safety.kept, safety.food,
-    safety.cautions, safety.products, rules.shape, rules.names,
+    safety.patterns, safety.names, safety.alerts, safety.first, safety.kept, safety.said,
+    safety.inedible, safety.phones, safety.food, safety.cautions, safety.products,
+    rules.shape, rules.names,
 )  # fmt: skip
 
 ALL = (
@@ -62,6 +63,7 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     evidence.off_host: ("symptoms", "crops"),
     evidence.twins: (*READY, "symptoms", "crops"),
     evidence.one_way: (),
+    evidence.idle: (*READY, "symptoms"),
     numbers.never_opens: ("seasons",),
     numbers.harvest_first: ("seasons",),
     units.pairs: (),
@@ -72,6 +74,7 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     once.cases: (),
     once.tellings: (),
     handbook.agrees: ("likelihood", "handbook"),
+    safety.helpers: (),
     remedies.ladder: ("remedies",),
     remedies.agreeing: ("remedies",),
     rules.unused_conclusions: ("symptoms", "rules"),

@@ -46,7 +46,7 @@ CauseKind = Literal[
     "cultural", "wildlife", "weed", "herbicide", "beneficial", "normal",
 ]  # fmt: skip
 
-AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+AlertKind = Literal["emergency", "maybe-hurt", "unknown-plant", "soil", "eating", "spray", "report"]
 FactKind = Literal[
     "germination", "sowing", "inches", "weeks", "figure", "number", "words", "has", "absent",
     "degree-days", "evidence", "mobility", "codes",
@@ -54,6 +54,7 @@ FactKind = Literal[
 # Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
 Eat = Literal["never", "some", "normal"]
 DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
+Spoken = Literal["cautions", "referrals", "alerts", "dangers", "remedies"]
 Helper = Literal[
     "poison-center", "emergency-number", "vet", "doctor", "extension", "soil-lab",
     "health-department", "pesticide-agency", "weed-office", "state-agriculture", "site-manager",
@@ -436,7 +437,7 @@ class Concern(Struct, frozen=True):
 
     says: list[Text]
     of: Literal["question", "person", "garden"]
-    reach: Annotated[int, msgspec.Meta(ge=1, le=12)] = 5  # words that `..` may stand for
+    reach: Annotated[int, msgspec.Meta(ge=1, le=40)] = 5  # words that `..` may stand for
     bars: list[Id] = []  # classes that may not stand where `..` does
     unless: list[Id] = []  # classes that may not stand in it, nor shortly before or after
 
@@ -445,13 +446,18 @@ class Concerns(Struct, frozen=True):
     """The words of concerns, by class, and how they stand together.
 
     Words of `other_sense` are taken whole, and so mean nothing else. Those of `things` may be read
-    as signs of the plant although a concern holds them.
+    as signs of the plant although a concern holds them; those of `acts` only someone alive does. A
+    class holds its words and, of its `verbs`, all forms that tell of it done; `irregular` has past
+    and participle of those that need it.
     """
 
     other_sense: list[Text]
     things: list[Id]
     classes: dict[Id, list[Text]]
     concerns: dict[Id, Concern]
+    acts: list[Id] = []
+    irregular: dict[Text, list[Text]] = {}
+    verbs: dict[Id, list[Text]] = {}
 
 
 class Source(Struct, frozen=True):
@@ -747,9 +753,16 @@ class Products(Struct, frozen=True):
 
 
 class Safety(Struct, frozen=True):
-    """What must never change unseen; `check` holds the knowledge to it."""
+    """What must never change unseen; `check` holds the knowledge to it.
+
+    `says` has regular expressions that the texts of an entry must match, by kind and id; `inedible`
+    the parts of crops that are never eaten; `phones` all telephone numbers that a text may give.
+    """
 
     must: dict[Id, Must] = {}
+    says: dict[Spoken, dict[Id, list[Text]]] = {}
+    inedible: dict[Id, list[Part]] = {}
+    phones: list[Text] = []
     never: dict[Id, Never] = {}
     products: Products = Products()
 
@@ -823,7 +836,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Kin: frozenset({"name"}),
     Term: frozenset({"name", "text", "also"}),
     Drawing: frozenset({"shows", "words", "draw"}),
-    Safety: frozenset({"must", "never", "products"}),
+    Safety: frozenset({"must", "says", "inedible", "phones", "never", "products"}),
     Format: frozenset({"format"}),
     Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip

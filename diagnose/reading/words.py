@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import msgspec
 
 from diagnose.kb.model import Concerns, Knowledge, Symptom, Words
-from diagnose.reading.concerns import Heard, Listener
+from diagnose.reading.concerns import Heard, Listener, class_words
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
 from diagnose.reading.naming import Classes, named
 from diagnose.reading.order import Order, patterns
@@ -283,7 +283,7 @@ def _vocabulary(knowledge: Taken) -> list[str]:
     texts += [pattern.text for pattern in patterns(knowledge.symptoms)]
     texts += [name for names in knowledge.crops.values() for name in names]
     words = {w for t in texts for w in LETTERS.findall(t.lower()) if len(w) >= 4}
-    asked = (t for members in knowledge.concerns.classes.values() for t in members)
+    asked = (t for found in class_words(knowledge.concerns).values() for t in found)
     words |= {w for t in asked for w in t.lower().split() if len(w) >= 6}
     return sorted(words)
 
@@ -292,7 +292,7 @@ def _english(knowledge: Taken, more: Iterable[str]) -> frozenset[str]:
     """Stems of every word that the knowledge uses in its own prose, and of some more words."""
     texts = [*more, *knowledge.words.plain]
     texts += [w for name in LISTS for w in getattr(knowledge.words, name)]
-    texts += [m for members in knowledge.concerns.classes.values() for m in members]
+    texts += [t for found in class_words(knowledge.concerns).values() for t in found]
     for symptom in knowledge.symptoms.values():
         texts += [symptom.name, symptom.ask, symptom.look or ""]
     words = {w for t in texts for w in LETTERS.findall(t.lower())}

@@ -155,6 +155,7 @@ class Tables:
         self.by_name = [c for c, _ in rows_by_name], np.array([row for _, row in rows_by_name])
         self.symptoms: tuple[str, ...] = tuple(knowledge.symptoms)
         self.place = {symptom: i for i, symptom in enumerate(self.symptoms)}
+        self.signs = np.array([s.kind == "sign" for s in knowledge.symptoms.values()], dtype=bool)
         effort = knowledge.likelihood.effort
         self.effort = np.array([effort[s.effort] for s in knowledge.symptoms.values()])
         lines = {s: [background(symptom, numbers)] for s, symptom in knowledge.symptoms.items()}

@@ -118,7 +118,9 @@ def test_what_the_words_suggest_makes_a_reading_surer_and_its_absence_not(
     for clue in (None, Clue(0.0)):
         assert judge.reading(there, 1.0, clue) > judge.reading(there, 0.0, clue)
         assert judge.reading(away, 1.0, clue) == judge.reading(away, 0.0, clue)
-    assert judge.proposal("rain", "present", 1.0, 0.0) > judge.proposal("rain", "present", 0.0, 0.0)
+    of = np.array([False, False, True, True]), np.array([1.0, 0.0, 1.0, 0.0])
+    more, less, *away = judge.proposals(*of, np.zeros(4), judge.own(["rain"] * 4))
+    assert more > less and away[0] == away[1]
 
 
 def test_each_part_of_a_text_is_heard_by_itself(listening: Listening) -> None:

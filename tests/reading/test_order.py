@@ -64,7 +64,8 @@ def test_every_slot_that_a_pattern_names_is_there(lexicon: Lexicon) -> None:
     named = {
         slot
         for pattern in patterns(lexicon.knowledge.symptoms)
-        for slot in classes_named(parsed(pattern.text))
+        for form in parsed(pattern.text)
+        for slot in classes_named(form)
         if "|" in pattern.text or "{" in pattern.text
     }
     assert named and named <= known

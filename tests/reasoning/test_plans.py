@@ -22,6 +22,8 @@ TWICE_A_WEEK = (
     "crush-bean-beetles",
     "rub-borer-eggs",
 )
+EACH_WEEK = ("fork-out-roots", "starve-weed", "cover-two-summers")
+DISEASES = ("bacterium", "fungus", "nematode", "oomycete", "protist", "virus")
 
 
 @pytest.fixture(scope="module")
@@ -183,6 +185,17 @@ def test_the_next_look_is_as_soon_as_the_measures_say(knowledge: Knowledge) -> N
         if set(cause.remedies) & set(TWICE_A_WEEK):
             assert cause.look_again
             assert cause.look_again.days <= 4, cause_id
+        if set(cause.remedies) & set(EACH_WEEK):
+            assert cause.look_again
+            assert cause.look_again.days <= 7, cause_id
+
+
+def test_another_family_is_no_rest_from_a_disease_of_many_families(knowledge: Knowledge) -> None:
+    """White mold takes some 400 kinds of plants (Florida PP276); beans after lettuce feed it."""
+    for cause_id, cause in knowledge.causes.items():
+        if cause.kind in DISEASES and {"rotate", "rotate-long"} & set(cause.next_season):
+            hosts = [knowledge.crops[h].family if h in knowledge.crops else h for h in cause.hosts]
+            assert len(set(hosts)) == 1, (cause_id, set(hosts))
 
 
 def test_the_soil_is_tested_before_it_is_fed(plans) -> None:

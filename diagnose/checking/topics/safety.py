@@ -17,6 +17,8 @@ DOSE = re.compile(
     r"|\bper (?:gallon|lit(?:er|re)|quart|pint)\b",
     re.IGNORECASE,
 )
+PHONE = re.compile(r"\b(?:\d{1,3}[-. ])?\(?\d{3}\)?[-. ]\d{3}[-. ]\d{4}\b")
+CALLED = {"poison-center": "poison center", "emergency-number": "emergency number"}
 SENTENCE = re.compile(r"(?<=[.!?;:])\s+")
 
 
@@ -29,6 +31,10 @@ def _patterns(subject: Subject) -> Iterator[tuple[tuple[str, ...], str]]:
     for cause_id, must in safety.must.items():
         if must.harvest:
             yield ("safety", "safety", "must", cause_id, "harvest"), must.harvest
+    for kind, said in safety.says.items():
+        for entry_id, words in said.items():
+            for number, word in enumerate(words):
+                yield ("safety", "safety", "says", kind, entry_id, str(number)), word
     for name, never in safety.never.items():
         yield ("safety", "safety", "never", name, "says"), never.says
     if "safety" not in subject.broken:
@@ -74,6 +80,16 @@ def names(subject: Subject) -> Iterator[Finding]:
             )
         for word in (*([must.first] if must.first else []), *must.without):
             yield from subject.unknown(at, "remedies", "remedy", word, knowledge.remedies)
+    for kind, said in knowledge.safety.says.items():
+        for entry_id in said:
+            yield from subject.unknown(
+                ("safety", "safety", "says", kind, entry_id), kind, kind.removesuffix("s"),
+                entry_id, getattr(knowledge, kind),
+            )  # fmt: skip
+    for crop_id in knowledge.safety.inedible:
+        yield from subject.unknown(
+            ("safety", "safety", "inedible", crop_id), "crops", "crop", crop_id, knowledge.crops
+        )
     for name, never in knowledge.safety.never.items():
         for word in never.causes:
             yield from subject.unknown(
@@ -121,6 +137,59 @@ def kept(subject: Subject) -> Iterator[Finding]:
                 ("causes", cause_id, key), "safety-broken",
                 f"{problem}; safety.yaml says why it may not be changed unseen",
             )  # fmt: skip
+
+
+def said(subject: Subject) -> Iterator[Finding]:
+    """safety-broken: a text without the words that safety.yaml says it must have."""
+    words = {str(kind): said for kind, said in subject.knowledge.safety.says.items()}
+    texts: dict[tuple[str, str], str] = {}
+    for (kind, entry_id, *_), text in subject.prose():
+        if entry_id in words.get(kind, {}):
+            texts[kind, entry_id] = f"{texts.get((kind, entry_id), '')} {text}"
+    for (kind, entry_id), text in texts.items():
+        for wanted in words[kind][entry_id]:
+            if _readable(wanted) and not re.search(wanted, text):
+                yield subject.finding(
+                    (kind, entry_id), "safety-broken",
+                    f"{entry_id} must say {wanted!r}; safety.yaml has it so that it is not changed "
+                    "unseen",
+                )  # fmt: skip
+
+
+def inedible(subject: Subject) -> Iterator[Finding]:
+    """safety-broken: a part of a crop among what is eaten that safety.yaml says never is."""
+    crops = subject.knowledge.crops
+    for crop_id, parts in subject.knowledge.safety.inedible.items():
+        for part in crops[crop_id].eaten if crop_id in crops else ():
+            if part in parts:
+                yield subject.finding(
+                    ("crops", crop_id, "eaten"), "safety-broken",
+                    f"the {part} of {crop_id} is never eaten (inedible in safety.yaml)",
+                )  # fmt: skip
+
+
+def phones(subject: Subject) -> Iterator[Finding]:
+    """phone-astray: a telephone number that safety.yaml does not have."""
+    known = subject.knowledge.safety.phones
+    for path, text in subject.prose():
+        for found in PHONE.findall(text):
+            if found not in known:
+                yield subject.finding(
+                    path, "phone-astray",
+                    f"it gives {found}, which is not among the phones of safety.yaml "
+                    f"({', '.join(known) or 'none'})",
+                )  # fmt: skip
+
+
+def helpers(subject: Subject) -> Iterator[Finding]:
+    """helper-missing: first aid that sends to someone whom `ask` does not name."""
+    for danger_id, danger in subject.knowledge.dangers.items():
+        for helper, words in CALLED.items():
+            if words in danger.first_aid.lower() and helper not in danger.ask:
+                yield subject.finding(
+                    ("dangers", danger_id, "ask"), "helper-missing",
+                    f"its first aid sends to the {words}; let ask name {helper}",
+                )  # fmt: skip
 
 
 def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
