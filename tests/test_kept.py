@@ -54,13 +54,16 @@ def test_what_the_record_gave_goes_by_todays_names(in_a_bed: Journal) -> None:
     knowledge = in_a_bed.now.reasoner.knowledge
     assert knowledge.retired["drought"] == "soil-moisture/dry"
     old = (("drought", "present"), ("dragons", "present"), ("how-fast", "green"))
+    old += (("how-fast", "overnight-once"),)
     left = msgspec.structs.replace(
         kept.as_kept("", in_a_bed), recorded=(*old, ("yearly", "absent")), crop="mandrake"
     )
     first = kept.opened(left, in_a_bed.now.reasoner).journal.states[0]
     assert first.crop is None
     assert first.observations == (
-        Observation("soil-moisture", "dry", RECORDED), Observation("yearly", "absent", RECORDED),
+        Observation("soil-moisture", "dry", RECORDED),
+        Observation("how-fast", "overnight", RECORDED),
+        Observation("yearly", "absent", RECORDED),
     )  # fmt: skip
 
 
