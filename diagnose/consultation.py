@@ -231,7 +231,10 @@ class Reasoner:
             found += [fact("part", part) for part in crop.parts]
             found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
-        found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
+        found += [
+            fact("stage", stage if self._open(spans, day, place) else f"no-{stage}")
+            for stage, spans in stages.items()
+        ]
         return (*found, *self.time(day, place))
 
     def _time(self, day: date, place: Place) -> tuple[str, ...]:
@@ -410,12 +413,17 @@ class Consultation:
 
     @cached_property
     def given(self) -> list[str]:
-        """The facts given: crop, family, parts, season, day length, what was observed and asked."""
+        """The facts given: crop, family, parts, season, day length, what was observed and asked.
+
+        A crop that shows what is picked of it bears, whatever the date.
+        """
         setting = self.reasoner.setting(self.crop, self.day, self.place)
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
         seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
+        if facts.borne(self.reasoner.knowledge, self.crop, seen):
+            setting = tuple(held for held in setting if held != facts.NOT_YET)
         return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
 
     @property
