@@ -46,7 +46,7 @@ CauseKind = Literal[
     "cultural", "wildlife", "weed", "herbicide", "beneficial", "normal",
 ]  # fmt: skip
 
-AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+AlertKind = Literal["emergency", "maybe-hurt", "unknown-plant", "soil", "eating", "spray", "report"]
 FactKind = Literal[
     "germination", "sowing", "inches", "weeks", "figure", "number", "words", "has", "absent",
     "degree-days", "evidence", "mobility", "codes",
@@ -139,6 +139,7 @@ class SymptomValue(Struct, frozen=True):
     look: Text | None = None
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []
 
 
 class Where(Struct, frozen=True):
@@ -176,6 +177,7 @@ class Symptom(Struct, frozen=True):
     values: dict[Id, Text | SymptomValue] = {}
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []  # what is told by the order of words, of the classes in `slots`
     overlaps: Id | None = None
     settles: list[Id] = []
     only_with: list[Id] = []
@@ -435,7 +437,7 @@ class Concern(Struct, frozen=True):
 
     says: list[Text]
     of: Literal["question", "person", "garden"]
-    reach: Annotated[int, msgspec.Meta(ge=1, le=12)] = 5  # words that `..` may stand for
+    reach: Annotated[int, msgspec.Meta(ge=1, le=40)] = 5  # words that `..` may stand for
     bars: list[Id] = []  # classes that may not stand where `..` does
     unless: list[Id] = []  # classes that may not stand in it, nor shortly before or after
 
@@ -444,13 +446,18 @@ class Concerns(Struct, frozen=True):
     """The words of concerns, by class, and how they stand together.
 
     Words of `other_sense` are taken whole, and so mean nothing else. Those of `things` may be read
-    as signs of the plant although a concern holds them.
+    as signs of the plant although a concern holds them; those of `acts` only someone alive does. A
+    class holds its words and, of its `verbs`, all forms that tell of it done; `irregular` has past
+    and participle of those that need it.
     """
 
     other_sense: list[Text]
     things: list[Id]
     classes: dict[Id, list[Text]]
     concerns: dict[Id, Concern]
+    acts: list[Id] = []
+    irregular: dict[Text, list[Text]] = {}
+    verbs: dict[Id, list[Text]] = {}
 
 
 class Source(Struct, frozen=True):
@@ -519,12 +526,14 @@ class SecondNumbers(Struct, frozen=True):
     """When a second cause is proposed; see diagnose.reasoning.pairs.
 
     `odds` that there is one at all; the wording of a sentence counts `words` times for it, and what
-    the encoder hears in it `voice` times.
+    the encoder hears in it `voice` times. A cause is kept in mind as a second from the chance
+    `least` upward.
     """
 
     odds: Annotated[float, msgspec.Meta(gt=0)]
     words: Annotated[float, msgspec.Meta(ge=0)]
     voice: Annotated[float, msgspec.Meta(ge=0)] = 0.0
+    least: Annotated[float, msgspec.Meta(ge=0, le=1)] = 0.0
 
 
 class ScreenNumbers(Struct, frozen=True):
@@ -699,6 +708,9 @@ class Words(Struct, frozen=True):
     sized: list[Text]
     beside: list[Text]
     alike: list[Text]
+    asks: list[Text]
+    general: list[Text]
+    slots: dict[Id, list[Text]]
     namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
