@@ -147,6 +147,10 @@ def test_where_rules_leave_a_cause_alone_its_measures_of_work_go(small) -> None:
     assert [step.remedy for step in left.next_season] == ["cover"]
 
 
+def test_of_two_that_contradict_one_another_what_is_for_today_stays(small) -> None:
+    assert now(plan(having(small, "caterpillar", "pick", "bag"), "caterpillar")) == ["bag"]
+
+
 def test_what_is_left_alone_by_itself_keeps_its_measures(small) -> None:
     assert now(plan(having(small, "flea-beetle", "wait", "net"), "flea-beetle")) == ["wait", "net"]
 
