@@ -191,7 +191,7 @@ class Reasoner:
                 Observation(
                     p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
                 )
-                for p in listening.proposals(text, crop, seen, suggested)
+                for p in listening.proposals(text, crop, seen, suggested, found.ground)
                 if beside.isdisjoint(range(p.start, p.start + len(p.words)))
             ]
         trusts = [
@@ -231,7 +231,10 @@ class Reasoner:
             found += [fact("part", part) for part in crop.parts]
             found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
-        found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
+        found += [
+            fact("stage", stage if self._open(spans, day, place) else f"no-{stage}")
+            for stage, spans in stages.items()
+        ]
         return (*found, *self.time(day, place))
 
     def _time(self, day: date, place: Place) -> tuple[str, ...]:
@@ -410,12 +413,17 @@ class Consultation:
 
     @cached_property
     def given(self) -> list[str]:
-        """The facts given: crop, family, parts, season, day length, what was observed and asked."""
+        """The facts given: crop, family, parts, season, day length, what was observed and asked.
+
+        A crop that shows what is picked of it bears, whatever the date.
+        """
         setting = self.reasoner.setting(self.crop, self.day, self.place)
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
         seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
+        if facts.borne(self.reasoner.knowledge, self.crop, seen):
+            setting = tuple(held for held in setting if held != facts.NOT_YET)
         return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
 
     @property
@@ -668,9 +676,16 @@ class Consultation:
         """The causes that are named to the gardener: of an answer, or of all while it is open."""
         if self.verdict == "nothing understood":
             return ()
-        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
-        some = known[: MENTIONED if self.verdict == "open" else 1]
+        some = self.in_mind if self.verdict == "open" else self.in_mind[:1]
         return tuple(cause for answer in some for cause in answer.causes)
+
+    @cached_property
+    def in_mind(self) -> list[Answer]:
+        """The answers to keep in mind: the first, and those that count most."""
+        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
+        row = self.tables.row
+        rest = sorted(known[1:], key=lambda a: -sum(self.counts[row[c]] for c in a.causes))
+        return [*known[:1], *rest[: MENTIONED - 1]]
 
     def _grounds(self, first: Answer | None) -> Grounds:
         seen = [o for o in self.observations if o.source != facts.RECORDED]
@@ -718,7 +733,7 @@ class Consultation:
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
-    @property
+    @cached_property
     def _formless(self) -> set[str]:
         """The symptoms that were ticked, and whose form nobody has told."""
         symptoms = self.reasoner.knowledge.symptoms
@@ -759,6 +774,8 @@ class Consultation:
 
     def _forms(self, numbers: ScreenNumbers) -> TickScreen | None:
         """The forms of several things that were ticked; None where there are not several."""
+        if not self._formless:
+            return None
         known = [q for q in self.questions if q.symptom in self._formless]
         lines: list[Tick] = []
         bits, asked = 0.0, 0
@@ -876,8 +893,8 @@ class Consultation:
         return explain.unexplained(self.tables, first, self.counted)
 
     @cached_property
-    def second(self) -> pairs.Second | None:
-        """A second cause, at work beside the leading one, where both are likelier than one."""
+    def beside(self) -> pairs.Beside | None:
+        """What each cause explains that the leading one leaves; None where none leads."""
         if self.leading is None:
             return None
         heard, listening, told = self.sentences, self.reasoner.listening, sentences(self.said)
@@ -886,7 +903,29 @@ class Consultation:
             if listening is not None:
                 voices = listening.voices(Said(self.said), self.crop, told, self.without)
             heard = pairs.spoken(numbers, heard, voices)
-        return pairs.second(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+        return pairs.beside(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+
+    @cached_property
+    def second(self) -> pairs.Second | None:
+        """A second cause, at work beside the leading one, where both are likelier than one."""
+        return None if self.beside is None else pairs.second(self.tables, self.beside)
+
+    @cached_property
+    def counts(self) -> Floats:
+        """The chance of each cause to be the answer and, not too small, to be at work beside it."""
+        if self.beside is None:
+            return self.chances
+        least = self.reasoner.knowledge.likelihood.second.least
+        beside = self.beside.chances
+        return self.chances + beside * (beside >= least)
+
+    @cached_property
+    def three(self) -> tuple[str, ...]:
+        """The causes to keep in mind: the leading one, a second proposed, and what counts most."""
+        named = [found.cause for found in (self.leading, self.second) if found]
+        order = np.argsort(-self.counts[:-1], kind="stable").tolist()
+        likeliest = [self.tables.causes[row] for row in order[:MENTIONED] if self.counts[row]]
+        return tuple(dict.fromkeys([*named, *likeliest]))[:MENTIONED]
 
     @property
     def out_of_season(self) -> bool:

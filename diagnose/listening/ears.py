@@ -8,6 +8,7 @@ too, and of what they did not.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +16,9 @@ import numpy as np
 from diagnose.kb.model import ABSENT, AND, PRESENT, Knowledge
 from diagnose.listening.encoder import Encoder, Heard, Small
 from diagnose.listening.pieces import Piece
-from diagnose.listening.trust import NOTHING, Clue, Flags, Judge
+from diagnose.listening.trust import GROUND, NOTHING, Clue, Flags, Judge
 from diagnose.listening.units import heirs, parted, unit
+from diagnose.reading import Ground
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats, Ints
 
@@ -138,13 +140,25 @@ class Ears:
         return float(said.looks[at, row].sum()), float(tells.max()), float(tells.mean())
 
     def propose(
-        self, said: Said, readings: Sequence[Observation], suggested: Mapping[str, float]
+        self,
+        said: Said,
+        readings: Sequence[Observation],
+        suggested: Mapping[str, float],
+        ground: Ground,
     ) -> list[Proposal]:
-        """Signs that phrases did not find, likeliest first."""
+        """Signs that phrases did not find, likeliest first.
+
+        One that looks past the words that tell something, or more at what is said of another
+        plant, has no ground in what was said.
+        """
+        held = _looks_at(said, ground.telling)
+        grounded = (held >= GROUND) & (held >= _looks_at(said, ground.of_others))
         told = {seen.symptom for seen in readings}
         found: dict[str, Proposal] = {}
         for at, chance in self._signs.likely(said.logits, suggested, self.judge):
             name, symptom = self._signs.names[at], self._signs.symptoms[at]
+            if not grounded[said.best[name]]:
+                continue
             if symptom not in told and (symptom not in found or chance > found[symptom].chance):
                 shown = ABSENT if self._signs.away[at] else self.form(said, symptom)
                 start, words = self.quoted(said, said.best[name])
@@ -173,6 +187,14 @@ class Ears:
         last = min(start + size, len(heard.pieces)) - 1
         at = heard.pieces[start].start
         return at, heard.text[at : heard.pieces[last].end]
+
+
+def _looks_at(said: Said, starts: AbstractSet[int]) -> Small:
+    """How much of where each fitted unit looks lies on the words that start at some places."""
+    heard = said.heard
+    at = [i + heard.shift for i, piece in enumerate(heard.pieces) if piece.start in starts]
+    found: Small = said.looks[at].sum(axis=0)
+    return found
 
 
 def inside(text: str, pieces: Sequence[Piece], words: str) -> list[int]:

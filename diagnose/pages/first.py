@@ -12,6 +12,7 @@ from diagnose.reasoning.alerts import Alert
 
 LABELS: dict[AlertKind, str] = {
     "emergency": "First, if someone may be hurt",
+    "maybe-hurt": "First, a question",
     "unknown-plant": "First: do not eat what nobody has named",
     "soil": "First: the soil",
     "eating": "First: may it be eaten?",

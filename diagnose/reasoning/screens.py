@@ -47,15 +47,17 @@ def best_symptoms(
     names = _candidates(tables, chances, sorted(symptoms), numbers.of)
     if not names:
         return [], 0.0, 0.0
-    ticked = np.array([1 - tables.shares(name, TICK)[:, 0] for name in names]).T
+    there = chances > 0  # what is impossible tells nothing
+    chances = chances[there]
+    ticked = np.array([1 - tables.shares(name, TICK)[there, 0] for name in names]).T
     effort = np.array([tables.effort[tables.place[name]] for name in names])
     noise = -chances @ (plogp(ticked) + plogp(1 - ticked))
     joint = chances[:, None]  # P(cause and ticks), the ticks so far across
     bits, chosen = 0.0, list[int]()
     while len(chosen) < min(numbers.lines, len(names)):
-        there = joint.T @ ticked
-        gone = joint.sum(axis=0)[:, None] - there
-        told = plogp(joint.sum(axis=0)).sum() - (plogp(there) + plogp(gone)).sum(axis=0) - noise
+        both = joint.T @ ticked
+        gone = joint.sum(axis=0)[:, None] - both
+        told = plogp(joint.sum(axis=0)).sum() - (plogp(both) + plogp(gone)).sum(axis=0) - noise
         told[chosen] = -np.inf
         best = int(np.argmax(told / effort))
         bits += float(told[best])
