@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
@@ -53,6 +53,7 @@ from diagnose.reasoning.ranking import (
     Floats,
     Line,
     Ranked,
+    Stated,
     Tables,
     Weight,
     host_odds,
@@ -103,7 +104,7 @@ class Reasoner:
         self.parts = parts
         self.hears = hears
         self.engine = engine or make_engine(facts.engine_rules(knowledge.rules))
-        self.tables = Tables(knowledge)
+        self.tables = Tables(knowledge, Stated.ready(parts) if parts else None)
         self.windows = {c: windows(cause.season) for c, cause in knowledge.causes.items()}
         self.stages = {
             crop_id: {
@@ -167,15 +168,21 @@ class Reasoner:
         return Judge.of(self.knowledge)
 
     def understand(
-        self, found: Reading, text: Said, crop: str | None, suggested: Mapping[str, float]
+        self,
+        found: Reading,
+        text: Said,
+        crop: str | None,
+        suggests: Callable[[], Mapping[str, float]],
     ) -> Reading:
         """What was read in a text about a crop, sorted by how far each reading is to be trusted.
 
-        `suggested` is how much likelier the wording makes each sign, as a log ratio.
+        `suggests` gives how much likelier the wording makes each sign, as a log ratio; it is not
+        asked where nothing is judged.
         """
         judge, listening = self.judge, self.listening
         if judge is None:
             return found
+        suggested = suggests()
         seen, clues, proposed = found.observations, None, []
         if listening is not None:
             clues = listening.clues(text, crop, seen)
@@ -224,7 +231,10 @@ class Reasoner:
             found += [fact("part", part) for part in crop.parts]
             found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
-        found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
+        found += [
+            fact("stage", stage if self._open(spans, day, place) else f"no-{stage}")
+            for stage, spans in stages.items()
+        ]
         return (*found, *self.time(day, place))
 
     def _time(self, day: date, place: Place) -> tuple[str, ...]:
@@ -307,7 +317,7 @@ class Consultation:
             observations=kept,
             reading=None,
         )
-        reading = reasoner.understand(found, text, words.crop, words.suggested)
+        reading = reasoner.understand(found, text, words.crop, lambda: words.suggested)
         told = words.but(observations=self.observations, reading=reading)
         settled = {o.symptom for o in self.observations if o.source not in open_}
         return told.observe(o for o in reading.observations if o.symptom not in settled)
@@ -403,12 +413,17 @@ class Consultation:
 
     @cached_property
     def given(self) -> list[str]:
-        """The facts given: crop, family, parts, season, day length, what was observed and asked."""
+        """The facts given: crop, family, parts, season, day length, what was observed and asked.
+
+        A crop that shows what is picked of it bears, whatever the date.
+        """
         setting = self.reasoner.setting(self.crop, self.day, self.place)
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
         seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
+        if facts.borne(self.reasoner.knowledge, self.crop, seen):
+            setting = tuple(held for held in setting if held != facts.NOT_YET)
         return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
 
     @property
@@ -661,9 +676,16 @@ class Consultation:
         """The causes that are named to the gardener: of an answer, or of all while it is open."""
         if self.verdict == "nothing understood":
             return ()
-        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
-        some = known[: MENTIONED if self.verdict == "open" else 1]
+        some = self.in_mind if self.verdict == "open" else self.in_mind[:1]
         return tuple(cause for answer in some for cause in answer.causes)
+
+    @cached_property
+    def in_mind(self) -> list[Answer]:
+        """The answers to keep in mind: the first, and those that count most."""
+        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
+        row = self.tables.row
+        rest = sorted(known[1:], key=lambda a: -sum(self.counts[row[c]] for c in a.causes))
+        return [*known[:1], *rest[: MENTIONED - 1]]
 
     def _grounds(self, first: Answer | None) -> Grounds:
         seen = [o for o in self.observations if o.source != facts.RECORDED]
@@ -871,8 +893,8 @@ class Consultation:
         return explain.unexplained(self.tables, first, self.counted)
 
     @cached_property
-    def second(self) -> pairs.Second | None:
-        """A second cause, at work beside the leading one, where both are likelier than one."""
+    def beside(self) -> pairs.Beside | None:
+        """What each cause explains that the leading one leaves; None where none leads."""
         if self.leading is None:
             return None
         heard, listening, told = self.sentences, self.reasoner.listening, sentences(self.said)
@@ -881,7 +903,29 @@ class Consultation:
             if listening is not None:
                 voices = listening.voices(Said(self.said), self.crop, told, self.without)
             heard = pairs.spoken(numbers, heard, voices)
-        return pairs.second(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+        return pairs.beside(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+
+    @cached_property
+    def second(self) -> pairs.Second | None:
+        """A second cause, at work beside the leading one, where both are likelier than one."""
+        return None if self.beside is None else pairs.second(self.tables, self.beside)
+
+    @cached_property
+    def counts(self) -> Floats:
+        """The chance of each cause to be the answer and, not too small, to be at work beside it."""
+        if self.beside is None:
+            return self.chances
+        least = self.reasoner.knowledge.likelihood.second.least
+        beside = self.beside.chances
+        return self.chances + beside * (beside >= least)
+
+    @cached_property
+    def three(self) -> tuple[str, ...]:
+        """The causes to keep in mind: the leading one, a second proposed, and what counts most."""
+        named = [found.cause for found in (self.leading, self.second) if found]
+        order = np.argsort(-self.counts[:-1], kind="stable").tolist()
+        likeliest = [self.tables.causes[row] for row in order[:MENTIONED] if self.counts[row]]
+        return tuple(dict.fromkeys([*named, *likeliest]))[:MENTIONED]
 
     @property
     def out_of_season(self) -> bool:

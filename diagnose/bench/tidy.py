@@ -112,7 +112,7 @@ def _aligned(text: str) -> str:
     import yaml
 
     lines = text.split("\n")
-    waiting = [yaml.compose(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))]
+    waiting: list[Any] = [yaml.compose(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))]
     while waiting:
         node = waiting.pop()
         first, last = node.start_mark.line, node.end_mark.line

@@ -93,18 +93,20 @@ def differences(old: Knowledge, new: Knowledge) -> list[Difference]:
     for kind in KINDS:
         before, after = entries(old, kind), entries(new, kind)
         found += [
-            _difference(kind, entry, before.get(entry), after.get(entry))
+            _difference(kind, entry, before, after)
             for entry in sorted({*before, *after})
-            if before.get(entry) != after.get(entry)
+            if not (entry in before and entry in after and before[entry] == after[entry])
         ]
     return found
 
 
-def _difference(kind: str, entry: str, before: Any, after: Any) -> Difference:
-    """How an entry differs; None stands for not there."""
-    old, new = (None if one is None else msgspec.to_builtins(one) for one in (before, after))
-    hurts = [{} if one is None else can_hurt(kind, one) for one in (old, new)]
-    what: What = "added" if old is None else "gone" if new is None else "changed"
+def _difference(
+    kind: str, entry: str, before: Mapping[str, Any], after: Mapping[str, Any]
+) -> Difference:
+    """How an entry differs between two states of its kind."""
+    old, new = (msgspec.to_builtins(side.get(entry)) for side in (before, after))
+    hurts = [can_hurt(kind, one) if one else {} for one in (old, new)]
+    what: What = "added" if entry not in before else "gone" if entry not in after else "changed"
     fields = tuple(_fields((), old, new)) if what == "changed" else ()
     return Difference(kind, entry, what, fields, hurts[0] != hurts[1])
 

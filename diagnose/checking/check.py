@@ -36,7 +36,8 @@ from diagnose.kb import load, store
 from diagnose.kb.garbage import uncollected
 from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge
-from diagnose.kb.reader import Finding, Silence
+from diagnose.kb.reader import Finding, Reader, Silence
+from diagnose.kb.remembered import Remembered
 from diagnose.kb.store import Parts
 
 ERRORS: tuple[Check, ...] = (
@@ -203,7 +204,9 @@ def examine(
     their causes included; without `cases` none are worked, and without `every` only those near to
     what has changed since all were. Raises KnowledgeError where it is no folder.
     """
-    gathered = load.read(root)
+    remembered = Remembered(load.layers(root))
+    gathered = load.read(root, Reader(load.layers(root)[0], remembered))
+    remembered.keep()
     knowledge = gathered.readable
     found = [*gathered.findings, *errors(knowledge, gathered.broken, only)]
     found_errors = bool(found)

@@ -526,12 +526,14 @@ class SecondNumbers(Struct, frozen=True):
     """When a second cause is proposed; see diagnose.reasoning.pairs.
 
     `odds` that there is one at all; the wording of a sentence counts `words` times for it, and what
-    the encoder hears in it `voice` times.
+    the encoder hears in it `voice` times. A cause is kept in mind as a second from the chance
+    `least` upward.
     """
 
     odds: Annotated[float, msgspec.Meta(gt=0)]
     words: Annotated[float, msgspec.Meta(ge=0)]
     voice: Annotated[float, msgspec.Meta(ge=0)] = 0.0
+    least: Annotated[float, msgspec.Meta(ge=0, le=1)] = 0.0
 
 
 class ScreenNumbers(Struct, frozen=True):

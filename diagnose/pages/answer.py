@@ -138,7 +138,7 @@ def sure_sign(consultation: Consultation) -> str | None:
 def _open(consultation: Consultation) -> Page:
     """Two or three to keep in mind, how to tell them apart, what does no harm meanwhile."""
     knowledge = consultation.reasoner.knowledge
-    known = [a for a in consultation.answers if a.first != SOMETHING_ELSE][:MENTIONED]
+    known = consultation.in_mind
     if not known:
         return nothing_fits()
     page: Page = [text("I cannot tell yet. Keep in mind:")]
@@ -255,7 +255,13 @@ def loose_ends(consultation: Consultation) -> Page:
     if consultation.unexplained:
         left = "; ".join(said(knowledge, o.symptom, o.value) for o in consultation.unexplained)
         page += [heading("Not explained by this"), text(left)]
-    return page + (second_plan(consultation, consultation.second) if consultation.second else [])
+    if consultation.second:
+        return page + second_plan(consultation, consultation.second)
+    told = {*consultation.named, *(found.cause for found in consultation.ranked[:MENTIONED])}
+    beside = [small(knowledge.causes[c].name) for c in consultation.three if c not in told]
+    if beside:
+        page.append(text(f"If there are two troubles, the other may be {listed(beside)}."))
+    return page
 
 
 def second_plan(consultation: Consultation, second: Second) -> Page:

@@ -13,6 +13,9 @@ from diagnose.reasoning.engine import EngineRule
 GIVEN = ("crop", "family", "part", "eaten", "season", "stage", "day-length")
 # The part on which something was seen, where this crop can show it on that part alone.
 LOOKED_AT = "looked-at"
+# Parts that a plant shows only once it bears.
+BORNE = frozenset({"fruit", "pod", "ear", "head", "bulb", "root", "tuber"})
+NOT_YET = "stage=no-harvest"  # outside the usual weeks of harvest
 # Facts given of a bed's record: causes found there, families grown there, measures taken this year.
 RECORD = ("found-last-year", "found-this-year", "family-last-year", "family-two-years", "done")
 # With the answer: how it stood the last time, where it was found in that bed before.
@@ -115,6 +118,12 @@ def looked_at(knowledge: Knowledge, crop: str | None, seen: Iterable[Observation
         if not found.denied and symptom.kind in ("symptom", "sign")
     ]
     return sorted({fact(LOOKED_AT, part) for parts in shown if len(parts) == 1 for part in parts})
+
+
+def borne(knowledge: Knowledge, crop: str | None, looked: Iterable[str]) -> bool:
+    """Whether a part looked at is one that is eaten, and is there only once the crop bears."""
+    eaten = knowledge.crops[crop].eaten if crop else []
+    return not {fact(LOOKED_AT, part) for part in BORNE.intersection(eaten)}.isdisjoint(looked)
 
 
 def _choices(pairs: Mapping[str, str | list[str]]) -> list[list[str]]:

@@ -71,8 +71,8 @@ def score(blank: Consultation, name: str) -> Score:
     return Score(right, len(sentences), hit, missed, false, asked)
 
 
-# The least share of sentences that come out right; of emergencies heard; of those heard or asked.
-FLOORS = {"a": (0.98, 0.96, 0.96), "more": (0.92, 0.91, 0.97), "unseen": (0.85, 0.74, 0.74)}
+# The least share of sentences that come out right; of emergencies: heard, and heard or asked.
+FLOORS = {"a": (0.98, 0.96, 0.96), "more": (0.92, 0.91, 0.97), "unseen": (0.85, 0.85, 0.92)}
 
 
 @pytest.mark.parametrize("name", FLOORS)

@@ -21,7 +21,7 @@ from diagnose.reasoning.facts import fact
 
 MOST_WAYS = 200  # ways to meet the 'any of' of one rule; each is a rule to the engines
 RIGHTLY = 0.2  # the share of a cause's own cases that no rule may rule out
-STAGES = ("sow", "harvest")
+STAGES = ("sow", "harvest", "no-sow", "no-harvest")
 OF_THE_DAY = frozenset({"season", "stage", "day-length"})
 
 
@@ -220,7 +220,11 @@ class World:
         causes = [c for c, crops in self.subject.hosts.items() if crop_id in crops]
         seen += [fact("cause", cause_id) for cause_id in causes]
         seen += [fact("cause-kind", knowledge.causes[cause_id].kind) for cause_id in causes]
-        seen += [fact("stage", stage) for stage in self.subject.reasoner.stages[crop_id]]
+        seen += [
+            fact("stage", name)
+            for stage in self.subject.reasoner.stages[crop_id]
+            for name in (stage, f"no-{stage}")
+        ]
         return self.any_day | self.on_day(crop_id, self.subject.days[0]) | frozenset(seen)
 
     def fired(self, given: Iterable[str]) -> tuple[set[str], set[str]]:

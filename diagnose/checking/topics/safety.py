@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache, lru_cache
+
+import msgspec
 
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.model import Cause, Must, Products
@@ -215,15 +218,16 @@ def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
 def food(subject: Subject) -> Iterator[Finding]:
     """called-food: texts that call food, or safe, what may never be."""
     knowledge = subject.knowledge
-    for name, never in knowledge.safety.never.items():
-        if not _readable(never.says):
-            continue
-        says = re.compile(never.says)
-        everywhere = not never.causes and not never.kinds
-        for path, text in subject.prose():
-            cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
+    said = [
+        (name, never, re.compile(never.says))
+        for name, never in knowledge.safety.never.items()
+        if _readable(never.says)
+    ]
+    for path, text in subject.prose():
+        cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
+        for name, never, says in said:
             about = cause is not None and (path[1] in never.causes or cause.kind in never.kinds)
-            found = says.search(text) if everywhere or about else None
+            found = says.search(text) if about or not (never.causes or never.kinds) else None
             if found:
                 yield subject.finding(
                     path, "called-food",
@@ -278,8 +282,9 @@ class _Words:
         )
         self.forbids = re.compile(rf"\b(?:{any_of(products.forbids)})\b")
         self.spared = re.compile(any_of(products.spared))
+        self.search = cache(self._search)  # most texts are the same at the next save
 
-    def search(self, text: str) -> str | None:
+    def _search(self, text: str) -> str | None:
         """The first product, recipe or dose of a text that no sentence forbids, or None."""
         for sentence in SENTENCE.split(self.spared.sub("", text)):
             found = self.found.search(sentence) or DOSE.search(sentence)
@@ -288,11 +293,17 @@ class _Words:
         return None
 
 
+@lru_cache(maxsize=2)
+def _words(products: bytes) -> _Words:
+    """The words of products as the model has them, in msgpack."""
+    return _Words(msgspec.msgpack.decode(products, type=Products))
+
+
 def products(subject: Subject) -> Iterator[Finding]:
     """product-or-dose: a text names what is a pesticide in law, a home brew, or doses something."""
     if "safety" in subject.broken:
         return
-    words = _Words(subject.knowledge.safety.products)
+    words = _words(msgspec.msgpack.encode(subject.knowledge.safety.products))
     for path, text in subject.prose():
         found = words.search(text)
         if found:
