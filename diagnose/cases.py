@@ -133,7 +133,8 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
         if screen := consultation.screen:
             there = [line for line in screen.lines if _shows(known.get(line.symptom), line.value)]
             left = [line for line in screen.lines if known.get(line.symptom) == ABSENT]
-            unknown = [line for line in screen.lines if line.symptom not in known]
+            said = {line.symptom for line in (*there, *left)}
+            unknown = [line for line in screen.lines if line.symptom not in said]
             consultation = consultation.tick(there, left, unknown)
             continue
         symptom = consultation.next_symptom

@@ -33,7 +33,7 @@ from diagnose.kept import Keeper, Opened
 from diagnose.pages import answer, entries, first, pictures, reasons
 from diagnose.pages.blocks import Figure, Page, figures, heading, item, note, text
 from diagnose.pages.sayings import PARTS, cause_name, said, tick_line
-from diagnose.reasoning.screens import TickScreen
+from diagnose.reasoning.screens import Tick, TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
 from diagnose.terminal.screen import Screen
@@ -50,10 +50,8 @@ IS_THAT_RIGHT = (
 )
 EMERGENCY = "emergency"
 SHALL_I_GO_ON = "Shall I go on about the plants? yes or no: "
-WHICH_OF_THESE = (
-    "Which of these do you see, or know to be so? Type their numbers, as in 1 3; or none; or "
-    "unsure."
-)
+WHICH_OF_THESE = "Which of these do you see, or know to be so?"
+NUMBERS = "Type the numbers of all that fit, as in 1 3; or none; or unsure."
 ENDINGS = {
     "clear": "I have asked enough.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
@@ -469,13 +467,11 @@ class Dialogue:
         """Show several things at once until those that are there are ticked."""
         knowledge, lines = self.knowledge, screen.lines
         shown = [tick_line(knowledge, line) for line in lines]
-        page: Page = [heading(f"Question {self.now.asked + 1}")]
-        if all(line.value == PRESENT for line in lines):
-            page.append(text(WHICH_OF_THESE))
+        page: Page = [heading(f"Question {self.now.asked + 1}"), text(NUMBERS)]
         for number, line in enumerate(lines):
-            begins = number == 0 or lines[number - 1].symptom != line.symptom
-            if line.value != PRESENT and begins:
-                page.append(text(knowledge.symptoms[line.symptom].ask))
+            before = lines[number - 1] if number else None
+            if lead := self._lead(line, before):
+                page.append(text(lead))
             page.append(item(shown[number], f"{number + 1}."))
         self.screen.show(page)
 
@@ -487,6 +483,23 @@ class Dialogue:
             return Ticked(tuple(there), tuple(name for name in every if name not in there))
 
         return self._ticks(shown, step, lambda: reasons.why_screen(self.now, screen))
+
+    def _lead(self, line: Tick, before: Tick | None) -> str | None:
+        """What is asked above a line of a screen; None where it goes on with the line before."""
+        symptoms = self.knowledge.symptoms
+        if line.value != PRESENT:
+            alone = before is None or before.symptom != line.symptom
+            return self._asked_for(line.symptom) if alone else None
+        if before is None:
+            return WHICH_OF_THESE
+        pattern = symptoms[line.symptom].kind == symptoms[before.symptom].kind == "pattern"
+        return None if pattern or before.value == PRESENT else WHICH_OF_THESE
+
+    def _asked_for(self, symptom: str) -> str:
+        """The question about a symptom; of what was ticked, what it is like."""
+        found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
+        ticked = PRESENT in offered and ABSENT not in offered
+        return f"You ticked: {found.name}. What is it like?" if ticked else found.ask
 
     def _ticks(
         self,
@@ -521,8 +534,7 @@ class Dialogue:
         """Ask one question until it is answered or left."""
         found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
         choices = [found.value_name(state) for state in offered]
-        ticked = PRESENT in offered and ABSENT not in offered
-        ask = f"You ticked: {found.name}. What is it like?" if ticked else found.ask
+        ask = self._asked_for(symptom)
         drawn = pictures.of_answers(self.knowledge, symptom, offered)
         self._show_question(ask, choices, drawn)
         hint = f"number or word; {'pictures' if drawn else 'unsure'}, why, help"
