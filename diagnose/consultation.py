@@ -696,7 +696,20 @@ class Consultation:
     def _ranked_questions(self, asked: Sequence[str]) -> Questions:
         sooner = set(facts.concluded(self.closure.facts, facts.ASK))
         forms = self._formless.intersection(asked)
-        return questions.rank_questions(self.tables, self.chances, asked, sooner, forms)
+        first = None if self.asked else self.suggests
+        return questions.rank_questions(self.tables, self.chances, asked, sooner, forms, first)
+
+    @cached_property
+    def decisive(self) -> str | None:
+        """The sign that would settle between the two likeliest causes; None where none would."""
+        numbers = self.reasoner.knowledge.likelihood.screens
+        asked = set(self.open_symptoms) - self._unspoken
+        return questions.decisive(self.tables, self.chances, asked, numbers)
+
+    @property
+    def suggests(self) -> str | None:
+        """The decisive sign between the two causes that the gardener's words suggest."""
+        return self.decisive if self.said and self.stated else None
 
     @cached_property
     def open_symptoms(self) -> list[str]:
@@ -735,15 +748,16 @@ class Consultation:
     def screen(self) -> TickScreen | None:
         """Several things to tick at once, where they tell more together than one question.
 
-        Where nothing is told, it opens with which plants have it and since when. Then there are
-        screens until a cause is very likely, and where several questions in a row could not be
-        answered.
+        Where nothing is told, it opens with which plants have it and since when; where the words
+        suggest two causes, with the one question that would settle it. Then there are screens until
+        a cause is very likely, and where several questions in a row could not be answered.
         """
         numbers = self.reasoner.knowledge.likelihood.screens
         begun = self.stated or self.unsure or self.asked > 1
         first = [] if begun else self._opening
         due = self.unsure_in_a_row > 0 and self.unsure_in_a_row % numbers.after_unsure == 0
-        if not (first or due) and self.chances[:-1].max() >= numbers.until:
+        settled = self.chances[:-1].max() >= numbers.until or (not self.asked and self.suggests)
+        if settled and not (first or due):
             return None
         choices = [c for c in self._choices(numbers) if c.symptom not in {t.symptom for t in first}]
         chosen, bits = screens.best_choices(

@@ -534,7 +534,9 @@ class ScreenNumbers(Struct, frozen=True):
     as a sign of its own. Of what is there a share is `noticed`. Creatures are shown where what was
     told makes them `spoken` times as likely as before. A screen is due `after_unsure` questions in
     a row that could not be answered. With chance `part_right` the part that is told is where the
-    cause shows. `first` are the patterns asked where nothing is told.
+    cause shows. `first` are the patterns asked where nothing is told. Where the second likeliest
+    cause has the chance `rival`, what `settles` it between the first two by so many bits is asked
+    before all else.
     """
 
     lines: Annotated[int, msgspec.Meta(ge=0)]
@@ -546,6 +548,8 @@ class ScreenNumbers(Struct, frozen=True):
     spoken: Annotated[float, msgspec.Meta(ge=1)]
     after_unsure: Annotated[int, msgspec.Meta(ge=1)]
     part_right: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    rival: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    settles: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     first: list[Id] = []
 
 

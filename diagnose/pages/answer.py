@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from diagnose.consultation import MENTIONED, Consultation
 from diagnose.kb.model import Knowledge
 from diagnose.pages.blocks import Page, entry, heading, item, note, text, warning
@@ -12,6 +10,7 @@ from diagnose.pages.sayings import (
     answer_name,
     chance_words,
     day,
+    first_sentence,
     listed,
     observation,
     plant_name,
@@ -130,10 +129,9 @@ def _named(consultation: Consultation) -> Page:
 
 
 def sure_sign(consultation: Consultation) -> str | None:
-    """The question whose answer would tell most, or None where none is open."""
-    if not consultation.questions:
-        return None
-    return consultation.reasoner.knowledge.symptoms[consultation.questions[0].symptom].ask
+    """The question that would settle it, else that tells most; None where none is open."""
+    symptom = consultation.decisive or consultation.next_symptom
+    return consultation.reasoner.knowledge.symptoms[symptom].ask if symptom else None
 
 
 def _open(consultation: Consultation) -> Page:
@@ -183,19 +181,15 @@ def nothing_fits() -> Page:
 def _in_short(knowledge: Knowledge, plan: Plan) -> Page:
     """What may be eaten, and the first measures as one would call them out."""
     remedies = knowledge.remedies
-    called = (remedies[s.remedy].short or _first_sentence(s.text) for s in plan.now[:MEASURES])
+    called = (remedies[s.remedy].short or first_sentence(s.text) for s in plan.now[:MEASURES])
     page: Page = [text(f"To eat: {_to_eat(plan)}")]
     return page + [item(words, f"{n}.") for n, words in enumerate(called, 1)]
 
 
 def _to_eat(plan: Plan) -> str:
     """The first sentence; a long one that forbids is "no", any other is never cut short."""
-    words = _first_sentence(plan.harvest)
+    words = first_sentence(plan.harvest)
     return "no." if plan.eat == "never" and len(words) > LONG else words
-
-
-def _first_sentence(words: str) -> str:
-    return re.split(r"(?<=[.!?])\s", words, maxsplit=1)[0]
 
 
 def whole_plan(consultation: Consultation, plan: Plan) -> Page:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from diagnose.consultation import Consultation
 from diagnose.kb.model import AlertKind
 from diagnose.pages.blocks import Block, Page, heading, item, note
-from diagnose.pages.sayings import small
+from diagnose.pages.sayings import first_sentence, small
 from diagnose.reasoning.alerts import Alert
 
 LABELS: dict[AlertKind, str] = {
@@ -33,6 +33,12 @@ def alerts(found: Sequence[Alert]) -> Page:
     return page
 
 
+def reminder(found: Sequence[Alert]) -> Page:
+    """Of what has been said first already, the first sentence of each, in one line."""
+    again = " ".join(dict.fromkeys(first_sentence(alert.text) for alert in found))
+    return [_loud(f"As I said first: {again}")] if again else []
+
+
 def eating(consultation: Consultation) -> Page:
     """What may be eaten after all that is still possible, the most careful first."""
     found = consultation.eating
@@ -48,4 +54,4 @@ def _loud(words: str) -> Block:
     return Block("warning", words)
 
 
-__all__ = ["alerts", "eating"]
+__all__ = ["alerts", "eating", "reminder"]

@@ -241,7 +241,10 @@ class Dialogue:
                 self.screen.show([heading("What you can type"), *helps, *EVERYWHERE])
                 raise Again
             case "so far":
-                self.screen.show([*first.alerts(self.now.alerts), *answer.so_far(self.now)])
+                told = self.now.alerts
+                grave = first.alerts([a for a in told if a.kind == EMERGENCY])
+                rest = first.reminder([a for a in told if a.kind != EMERGENCY])
+                self.screen.show([*grave, *answer.so_far(self.now), *rest])
                 raise Again
             case "eat":
                 self.screen.show(first.eating(self.now))
@@ -592,8 +595,9 @@ class Dialogue:
         """Show the answer in short, and stay for what is asked about it."""
         self.answered = True
         self._keep()
-        told = first.alerts(self.now.alerts)
-        self.screen.show([*told, heading("The answer"), *answer.short(self.now)])
+        told = first.reminder([a for a in self.now.alerts if a.id in self.warned])
+        self._warn()
+        self.screen.show([heading("The answer"), *told, *answer.short(self.now)])
         self.screen.show([note("Type more, reasons, others, change, ask, next, leave; or help.")])
         while True:
             line = self._line("> ", [word for word, _ in LATER], "more, reasons, next, leave, help")
