@@ -108,12 +108,12 @@ def decisive(
 ) -> str | None:
     """The sign that would best settle, for its effort, between the two likeliest causes.
 
-    None where the second is no `rival`, or where nothing `settles` it: in bits of the one bit or
-    less that is not known of the two.
+    None where the two are not likelier than all the rest, where the second is no `rival`, or where
+    nothing `settles` it: in bits of the one bit or less that is not known of the two.
     """
     two = np.argsort(-chances[:-1], kind="stable")[:2]
     names = sorted(symptoms)
-    if len(two) < 2 or chances[two[1]] < numbers.rival or not names:
+    if not names or chances[two].sum() <= 0.5 or chances[two].min() < numbers.rival:
         return None
     between = np.zeros_like(chances)
     between[two] = chances[two] / chances[two].sum()
