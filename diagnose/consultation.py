@@ -467,6 +467,11 @@ class Consultation:
         return [alert.id for alert in self.alerts if alert.id in raised]
 
     @property
+    def well(self) -> bool:
+        """Whether all that was told is that the plant is well."""
+        return bool(facts.concluded(self.closure.facts, facts.WELL))
+
+    @property
     def eating(self) -> eating.Eating | None:
         """What may be eaten after all that is still possible; None where nothing is understood."""
         if not self.sign_seen:
@@ -756,8 +761,7 @@ class Consultation:
         begun = self.stated or self.unsure or self.asked > 1
         first = [] if begun else self._opening
         due = self.unsure_in_a_row > 0 and self.unsure_in_a_row % numbers.after_unsure == 0
-        settled = self.chances[:-1].max() >= numbers.until or (not self.asked and self.suggests)
-        if settled and not (first or due):
+        if not (first or due) and self._nearly_settled(numbers):
             return None
         choices = [c for c in self._choices(numbers) if c.symptom not in {t.symptom for t in first}]
         chosen, bits = screens.best_choices(
@@ -772,6 +776,12 @@ class Consultation:
         if short or not (first or due or bits > best):
             return None
         return TickScreen(lines, bits)
+
+    def _nearly_settled(self, numbers: ScreenNumbers) -> bool:
+        """Whether one question at a time is better: one may settle it, or an answer is likely."""
+        if not self.asked and self.suggests:
+            return True
+        return bool(self.answers) and self.answers[0].chance >= numbers.until
 
     def _choices(self, numbers: ScreenNumbers) -> list[Choice]:
         """What a screen could hold: of what stands on the parts told, that which tells most.

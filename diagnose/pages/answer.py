@@ -97,6 +97,8 @@ def _other_plants(consultation: Consultation) -> Page:
 
 def short(consultation: Consultation) -> Page:
     """The answer in about ten lines."""
+    if consultation.well:
+        return _well(consultation)
     match consultation.verdict:
         case "clear" | "likely":
             return _named(consultation)
@@ -152,6 +154,25 @@ def _open(consultation: Consultation) -> Page:
     return page
 
 
+def _well(consultation: Consultation) -> Page:
+    """Where nothing that was told is a trouble: what is natural, and what to look at."""
+    knowledge = consultation.reasoner.knowledge
+    page: Page = [text("Nothing that I understood is a trouble: by what you tell, it is well.")]
+    crop = knowledge.crops.get(consultation.crop or "")
+    normal = crop.normal if crop else {}
+    natural = [words for part, words in normal.items() if part != "seedling"][:MEASURES]
+    if natural:
+        page += [text("Natural on this plant:"), *(item(words) for words in natural)]
+    page.append(text(ONCE_A_WEEK))
+    symptoms = (knowledge.symptoms[q.symptom] for q in consultation.questions)
+    check = next((s.ask for s in symptoms if s.kind == "symptom"), None)
+    return [*page, text(f"To be surer: {check}")] if check else page
+
+
+ONCE_A_WEEK = (
+    "What to look at, once a week: the newest leaves, the undersides of a few old ones, the base "
+    "of the stem, and the soil a finger deep. If something troubles you, say what you see."
+)
 HARMLESS = (
     "Until you know: water only if the soil is dry a finger deep, pull nothing up, and eat nothing "
     "that looks or smells wrong. If it spreads fast, take photographs to your extension service."
@@ -288,7 +309,7 @@ def so_far(consultation: Consultation) -> Page:
 def one_shot(consultation: Consultation) -> Page:
     """All at once: short answer, what it may be, and the plan where there are grounds."""
     page = short(consultation)
-    if consultation.verdict == "nothing understood":
+    if consultation.well or consultation.verdict == "nothing understood":
         return page
     page += possible(consultation) + loose_ends(consultation)
     if consultation.verdict in ("clear", "likely"):

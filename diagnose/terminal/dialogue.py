@@ -6,14 +6,14 @@ answer on to the next plant. Each stage asks, and says which stage is next.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from threading import Thread
 from typing import Literal
 
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
-from diagnose.inputs import whole
+from diagnose.inputs import Said, clean, whole
 from diagnose.journal import (
     Answered,
     Granted,
@@ -32,7 +32,7 @@ from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kept import Keeper, Opened
 from diagnose.pages import answer, entries, first, pictures, reasons
 from diagnose.pages.blocks import Figure, Page, figures, heading, item, note, text
-from diagnose.pages.sayings import PARTS, cause_name, said, tick_line
+from diagnose.pages.sayings import PARTS, cause_name, listed, said, small, tick_line
 from diagnose.reasoning.screens import Tick, TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
@@ -59,6 +59,7 @@ ENDINGS = {
     "cannot tell": "You could not tell several times in a row, so here is what I have so far.",
     "enough asked": "That is as much as I want to ask in one go.",
 }
+ONE_TROUBLE = frozenset({"both", "all", "all of them", "together", "one trouble"})
 BEYOND = (
     "That I cannot answer. I find out what troubles a plant, what to do about it, what may be "
     "eaten, and what a word of the trade means (as in: what is frass?). For the rest ask your "
@@ -83,7 +84,7 @@ LATER = (
     ("not ...", 'why not another cause, as "not slugs"'),
     ("change", "what would change it"),
     ("ask", "go on asking"),
-    ("next", "the next plant"),
+    ("next", "the next plant; one that you told of comes first"),
     ("keep FILE", "write it down, as .md, .html or .json"),
     ("leave", "go; it is kept"),
 )
@@ -91,6 +92,15 @@ LATER = (
 
 class Leave(Exception):
     """The gardener leaves: what was answered has been kept."""
+
+
+@dataclass(frozen=True)
+class Later:
+    """Another plant that was told of, and is to be gone on to."""
+
+    crop: str
+    words: str
+    keeper: Keeper | None
 
 
 @dataclass
@@ -106,6 +116,7 @@ class Dialogue:
     answered: bool = False  # the answer has been given
     warned: set[str] = field(default_factory=set)  # alerts that were told
     told_not_kept: bool = False
+    later: list[Later] = field(default_factory=list)
 
     @property
     def now(self) -> Consultation:
@@ -317,9 +328,17 @@ class Dialogue:
             return self._take(line)
 
     def _take(self, line: str) -> Stage:
-        """Take the words of the description."""
+        """Take the words of the description; of two plants with a trouble each, those of one."""
         self.pending = line
         self._keep()
+        told = self._told_of(line)
+        if len(told) > 1:
+            first, stage = self._which_first(tuple(told))
+            if stage is not None:
+                return stage
+            if first is not None:
+                line = told.pop(first)
+                self._put_by(told)
         try:
             self._then(Told(line))
         except UsageError as error:
@@ -328,6 +347,48 @@ class Dialogue:
             self.screen.show([text(f"{error}.")])
             return "describe"
         return self._plant("confirm")
+
+    def _told_of(self, line: str) -> dict[str, Said]:
+        """The plants of which words tell a trouble of its own, each with its words."""
+        from diagnose.reading.plants import troubled
+
+        try:
+            return dict(troubled(self.now.reasoner.lexicon, clean(line)))
+        except UsageError:
+            return {}
+
+    def _which_first(self, crops: Sequence[str]) -> tuple[str | None, Stage | None]:
+        """Ask which plant comes first: that one, or none where it is one trouble of both.
+
+        Or what a command leads to instead.
+        """
+        named = [small(self.knowledge.crops[crop].name) for crop in crops]
+        self.screen.show([
+            text(f"You tell of {listed(named, 'and')}, each with a trouble of its own. Which "
+                 "first? I keep the rest for afterwards. If it is one trouble, say both."),
+            *(item(name, f"{n}.") for n, name in enumerate(named, 1)),
+        ])  # fmt: skip
+        while True:
+            line = self._line("> ", (*named, "both"), "a number or a plant; or both")
+            try:
+                stage = self._common(line, [item("a number, or a plant"), item("both")])
+            except Again:
+                continue
+            word = typed.plainly(line)
+            if stage is not None or word in ONE_TROUBLE:
+                return None, stage
+            chosen = typed.ticked(line, named) if word else [0]
+            if chosen is not None and len(chosen) == 1:
+                return crops[chosen[0]], None
+            self.screen.show([text(f"Type a number from 1 to {len(named)}, or both.")])
+
+    def _put_by(self, told: Mapping[str, Said]) -> None:
+        """Keep what was told of other plants, to go on with afterwards or another day."""
+        for crop, words in told.items():
+            keeper = self.keeper.another() if self.keeper else None
+            if keeper:
+                keeper.save(Journal.begin(self.journal.states[0]), typed=words)
+            self.later.append(Later(crop, words, keeper))
 
     def _plant(self, then: Stage) -> Stage:
         """Ask for the plant where none is known."""
@@ -431,6 +492,8 @@ class Dialogue:
     def _ask(self) -> Stage:
         while True:
             now = self.now
+            if now.well and not now.asked:
+                return "answer"
             if now.stop and (now.asked or now.observations):
                 self.screen.show([note(ENDINGS[now.stop])])
                 return "answer"
@@ -598,6 +661,9 @@ class Dialogue:
         told = first.reminder([a for a in self.now.alerts if a.id in self.warned])
         self._warn()
         self.screen.show([heading("The answer"), *told, *answer.short(self.now)])
+        if self.later:
+            crop = small(self.knowledge.crops[self.later[0].crop].name)
+            self.screen.show([text(f"Then there is the {crop}: type next to go on with it.")])
         self.screen.show([note("Type more, reasons, others, change, ask, next, leave; or help.")])
         while True:
             line = self._line("> ", [word for word, _ in LATER], "more, reasons, next, leave, help")
@@ -660,13 +726,18 @@ class Dialogue:
         return None
 
     def _next(self) -> Stage:
-        """Begin with the next plant, at the same place on the same day."""
+        """Begin with the next plant, at the same place on the same day; with one told of first."""
         self._keep()
         self.answered = False
         self.warned = set()
         self.journal = Journal.begin(self.journal.states[0])
-        self.keeper = self.keeper.another() if self.keeper else None
-        return "describe"
+        if not self.later:
+            self.keeper = self.keeper.another() if self.keeper else None
+            return "describe"
+        following = self.later.pop(0)
+        self.keeper = following.keeper
+        self.screen.show([text(f'Now this: "{following.words}"')])
+        return self._take(following.words)
 
     def _write(self, file: str) -> str:
         from diagnose.documents.files import write

@@ -344,3 +344,48 @@ def test_the_nearest_described_case_is_shown_as_no_reason_by_itself(knowledge) -
         assert "A case described like yours" not in said
     else:
         assert "A case described like yours, in our words (by itself it proves nothing):" in said
+
+
+BOTH = "holes in the leaves of my kale. My potatoes have holes in the leaves too"
+
+
+def test_of_two_plants_the_other_is_kept_and_offered_after_the_answer(
+    talk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = {
+        "kale": "holes in the leaves of my kale",
+        "potato": "holes in the leaves of my potatoes",
+    }
+    monkeypatch.setattr(
+        "diagnose.reading.plants.troubled",
+        lambda _, words: told if "My potatoes" in words else {},
+    )
+    said = talk(BOTH, "perhaps", "potato", "yes", "next", "yes", "leave")
+    assert "You tell of kale and potato" in said
+    first, _, second = said.partition("Then there is the kale")
+    assert "Plant: potato" in first
+    assert "Plant: kale" not in first
+    assert 'Now this: "holes in the leaves of my kale"' in second
+    assert "Plant: kale" in second
+
+
+def test_the_other_plant_is_kept_though_one_leaves(talk, monkeypatch: pytest.MonkeyPatch) -> None:
+    told = {
+        "kale": "holes in the leaves of my kale",
+        "potato": "holes in the leaves of my potatoes",
+    }
+    monkeypatch.setattr("diagnose.reading.plants.troubled", lambda _, words: told)
+    talk(BOTH, "1", "leave")
+    words = {found.typed for _, found in kept.listed()[0]}
+    assert "holes in the leaves of my potatoes" in words
+
+
+def test_one_trouble_of_two_plants_is_told_whole(talk, monkeypatch: pytest.MonkeyPatch) -> None:
+    told = {
+        "kale": "holes in the leaves of my kale",
+        "potato": "holes in the leaves of my potatoes",
+    }
+    monkeypatch.setattr("diagnose.reading.plants.troubled", lambda _, words: told)
+    said = talk(BOTH, "both", "yes", "stop", "leave")
+    assert "Plant: kale" in said
+    assert "Then there is" not in said
