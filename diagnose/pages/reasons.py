@@ -195,8 +195,8 @@ def rather(consultation: Consultation, this: str, that: str) -> Page:
     one, two = consultation.account(this), consultation.account(that)
     name, other = cause_name(knowledge, this), small(cause_name(knowledge, that))
     chances = dict(consultation.standing)
-    words = f"{chance_words(knowledge, chances[that])} ({percent(chances[that])})"
-    page: Page = [entry(f"{name} rather than {other}: {words}", "")]
+    words = f"{chance_words(knowledge, chances[that])}, {percent(chances[that])}"
+    page: Page = [entry(f"{name} rather than {other} ({words})", "")]
     start = one.start - two.start
     if abs(start) >= SLIGHT:
         began = starting_point(consultation, this), starting_point(consultation, that)
