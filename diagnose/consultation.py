@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache, cached_property, lru_cache, partial
@@ -53,6 +53,7 @@ from diagnose.reasoning.ranking import (
     Floats,
     Line,
     Ranked,
+    Stated,
     Tables,
     Weight,
     host_odds,
@@ -78,7 +79,7 @@ EVERYWHERE: tuple[Part, ...] = ("whole", "soil")
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
 FOLLOWS: tuple[str, ...] = (
-    "given", "closure", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
+    "given", "closure", "concluded", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
     "voice", "lines",
     "chances", "standing",
     "plans_in_play",
@@ -104,7 +105,7 @@ class Reasoner:
         self.parts = parts
         self.hears = hears
         self.engine = engine or make_engine(facts.engine_rules(knowledge.rules))
-        self.tables = Tables(knowledge)
+        self.tables = Tables(knowledge, Stated.ready(parts) if parts else None)
         self.windows = {c: windows(cause.season) for c, cause in knowledge.causes.items()}
         self.stages = {
             crop_id: {
@@ -168,15 +169,21 @@ class Reasoner:
         return Judge.of(self.knowledge)
 
     def understand(
-        self, found: Reading, text: Said, crop: str | None, suggested: Mapping[str, float]
+        self,
+        found: Reading,
+        text: Said,
+        crop: str | None,
+        suggests: Callable[[], Mapping[str, float]],
     ) -> Reading:
         """What was read in a text about a crop, sorted by how far each reading is to be trusted.
 
-        `suggested` is how much likelier the wording makes each sign, as a log ratio.
+        `suggests` gives how much likelier the wording makes each sign, as a log ratio; it is not
+        asked where nothing is judged.
         """
         judge, listening = self.judge, self.listening
         if judge is None:
             return found
+        suggested = suggests()
         seen, clues, proposed = found.observations, None, []
         if listening is not None:
             clues = listening.clues(text, crop, seen)
@@ -185,7 +192,7 @@ class Reasoner:
                 Observation(
                     p.symptom, p.value, TEXT, p.words if p.chance >= QUOTED else "", p.chance
                 )
-                for p in listening.proposals(text, crop, seen, suggested)
+                for p in listening.proposals(text, crop, seen, suggested, found.ground)
                 if beside.isdisjoint(range(p.start, p.start + len(p.words)))
             ]
         trusts = [
@@ -225,7 +232,10 @@ class Reasoner:
             found += [fact("part", part) for part in crop.parts]
             found += [fact("eaten", part) for part in crop.eaten]
         stages = self.stages.get(crop_id or "", {})
-        found += [fact("stage", s) for s, spans in stages.items() if self._open(spans, day, place)]
+        found += [
+            fact("stage", stage if self._open(spans, day, place) else f"no-{stage}")
+            for stage, spans in stages.items()
+        ]
         return (*found, *self.time(day, place))
 
     def _time(self, day: date, place: Place) -> tuple[str, ...]:
@@ -308,7 +318,7 @@ class Consultation:
             observations=kept,
             reading=None,
         )
-        reading = reasoner.understand(found, text, words.crop, words.suggested)
+        reading = reasoner.understand(found, text, words.crop, lambda: words.suggested)
         told = words.but(observations=self.observations, reading=reading)
         settled = {o.symptom for o in self.observations if o.source not in open_}
         return told.observe(o for o in reading.observations if o.symptom not in settled)
@@ -404,12 +414,17 @@ class Consultation:
 
     @cached_property
     def given(self) -> list[str]:
-        """The facts given: crop, family, parts, season, day length, what was observed and asked."""
+        """The facts given: crop, family, parts, season, day length, what was observed and asked.
+
+        A crop that shows what is picked of it bears, whatever the date.
+        """
         setting = self.reasoner.setting(self.crop, self.day, self.place)
         words = [fact(facts.CONCERN, heard.concern) for heard in self.concerns]
         if not self.sign_seen:
             words.append(fact(facts.UNDERSTOOD, "nothing"))
         seen = facts.looked_at(self.reasoner.knowledge, self.crop, self.observations)
+        if facts.borne(self.reasoner.knowledge, self.crop, seen):
+            setting = tuple(held for held in setting if held != facts.NOT_YET)
         return [*setting, *self.record, *facts.observed(self.observations), *seen, *words]
 
     @property
@@ -469,7 +484,7 @@ class Consultation:
     @property
     def well(self) -> bool:
         """Whether all that was told is that the plant is well."""
-        return bool(facts.concluded(self.closure.facts, facts.WELL))
+        return bool(self.concluded.get(facts.WELL))
 
     @property
     def eating(self) -> eating.Eating | None:
@@ -484,6 +499,11 @@ class Consultation:
         return self.reasoner.engine.close(self.given)
 
     @cached_property
+    def concluded(self) -> dict[str, list[str]]:
+        """All facts that hold, given or concluded: the values under each name."""
+        return facts.by_name(self.closure.facts)
+
+    @cached_property
     def trace(self) -> list[explain.Reason]:
         """The rules that fired, in order, with their reasons."""
         return explain.reasons(self.reasoner.knowledge.rules, self.closure.firings)
@@ -495,14 +515,14 @@ class Consultation:
         That something is not there says nothing where it could not be seen.
         """
         said = {o.symptom for o in self.observations}
-        more = facts.derived(self.reasoner.knowledge, self.closure.facts, said)
+        more = facts.derived(self.reasoner.knowledge, self.concluded, said)
         could = (o for o in self.observations if o.value != ABSENT or o.symptom not in self.hidden)
         return (*could, *more)
 
     @cached_property
     def hidden(self) -> frozenset[str]:
         """The symptoms that cannot be seen on what lies in the hand."""
-        return frozenset(facts.concluded(self.closure.facts, facts.HIDDEN))
+        return frozenset(self.concluded.get(facts.HIDDEN, ()))
 
     @cached_property
     def ruled_out(self) -> dict[str, str]:
@@ -516,7 +536,7 @@ class Consultation:
         reasoner = self.reasoner
         odds = reasoner.on_host(self.crop) * reasoner.in_season(self.day, self.place)
         if self.record:
-            for cause, factor in facts.moved(reasoner.knowledge, self.closure.facts).items():
+            for cause, factor in facts.moved(reasoner.knowledge, self.concluded).items():
                 odds[self.tables.row[cause]] *= factor  # a product of two arrays, so our own
         return self.tables.prior(odds, self.ruled_out)
 
@@ -662,9 +682,16 @@ class Consultation:
         """The causes that are named to the gardener: of an answer, or of all while it is open."""
         if self.verdict == "nothing understood":
             return ()
-        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
-        some = known[: MENTIONED if self.verdict == "open" else 1]
+        some = self.in_mind if self.verdict == "open" else self.in_mind[:1]
         return tuple(cause for answer in some for cause in answer.causes)
+
+    @cached_property
+    def in_mind(self) -> list[Answer]:
+        """The answers to keep in mind: the first, and those that count most."""
+        known = [answer for answer in self.answers if answer.first != SOMETHING_ELSE]
+        row = self.tables.row
+        rest = sorted(known[1:], key=lambda a: -sum(self.counts[row[c]] for c in a.causes))
+        return [*known[:1], *rest[: MENTIONED - 1]]
 
     def _grounds(self, first: Answer | None) -> Grounds:
         seen = [o for o in self.observations if o.source != facts.RECORDED]
@@ -699,7 +726,7 @@ class Consultation:
         return self._ranked_questions(self.open_symptoms)
 
     def _ranked_questions(self, asked: Sequence[str]) -> Questions:
-        sooner = set(facts.concluded(self.closure.facts, facts.ASK))
+        sooner = set(self.concluded.get(facts.ASK, ()))
         forms = self._formless.intersection(asked)
         first = None if self.asked else self.suggests
         return questions.rank_questions(self.tables, self.chances, asked, sooner, forms, first)
@@ -721,11 +748,11 @@ class Consultation:
         """The symptoms that are still worth asking about."""
         answered = {o.symptom for o in self.observations if not o.denied or o.value == ABSENT}
         answered = (answered - self._formless) | set(self.unsure)
-        skipped = {*facts.concluded(self.closure.facts, facts.SKIP), *self.hidden}
+        skipped = {*self.concluded.get(facts.SKIP, ()), *self.hidden}
         askable = self.reasoner.askable(self.crop)
         return questions.open_symptoms(self.reasoner.knowledge, askable, answered, skipped)
 
-    @property
+    @cached_property
     def _formless(self) -> set[str]:
         """The symptoms that were ticked, and whose form nobody has told."""
         symptoms = self.reasoner.knowledge.symptoms
@@ -742,12 +769,8 @@ class Consultation:
         symptoms = self.reasoner.knowledge.symptoms
         given = [o for o in self.lines if o.symptom in symptoms and symptoms[o.symptom].derived]
         before = 1 - tables.absent(posterior(self.prior, given))
-        now = 1 - tables.absent(self.chances)
-        return {
-            name
-            for name, was, is_ in zip(tables.symptoms, before, now, strict=True)
-            if is_ < spoken * was and symptoms[name].kind == "sign"
-        }
+        quiet = tables.signs & (1 - tables.absent(self.chances) < spoken * before)
+        return {tables.symptoms[i] for i in np.flatnonzero(quiet).tolist()}
 
     @cached_property
     def screen(self) -> TickScreen | None:
@@ -894,8 +917,8 @@ class Consultation:
         return explain.unexplained(self.tables, first, self.counted)
 
     @cached_property
-    def second(self) -> pairs.Second | None:
-        """A second cause, at work beside the leading one, where both are likelier than one."""
+    def beside(self) -> pairs.Beside | None:
+        """What each cause explains that the leading one leaves; None where none leads."""
         if self.leading is None:
             return None
         heard, listening, told = self.sentences, self.reasoner.listening, sentences(self.said)
@@ -904,7 +927,29 @@ class Consultation:
             if listening is not None:
                 voices = listening.voices(Said(self.said), self.crop, told, self.without)
             heard = pairs.spoken(numbers, heard, voices)
-        return pairs.second(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+        return pairs.beside(self.tables, self.prior, self.leading.cause, self.counted, told, heard)
+
+    @cached_property
+    def second(self) -> pairs.Second | None:
+        """A second cause, at work beside the leading one, where both are likelier than one."""
+        return None if self.beside is None else pairs.second(self.tables, self.beside)
+
+    @cached_property
+    def counts(self) -> Floats:
+        """The chance of each cause to be the answer and, not too small, to be at work beside it."""
+        if self.beside is None:
+            return self.chances
+        least = self.reasoner.knowledge.likelihood.second.least
+        beside = self.beside.chances
+        return self.chances + beside * (beside >= least)
+
+    @cached_property
+    def three(self) -> tuple[str, ...]:
+        """The causes to keep in mind: the leading one, a second proposed, and what counts most."""
+        named = [found.cause for found in (self.leading, self.second) if found]
+        order = np.argsort(-self.counts[:-1], kind="stable").tolist()
+        likeliest = [self.tables.causes[row] for row in order[:MENTIONED] if self.counts[row]]
+        return tuple(dict.fromkeys([*named, *likeliest]))[:MENTIONED]
 
     @property
     def out_of_season(self) -> bool:

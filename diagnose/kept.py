@@ -15,7 +15,6 @@ from typing import Annotated, Literal
 import msgspec
 
 from diagnose.consultation import Consultation, Reasoner
-from diagnose.inputs import write_whole
 from diagnose.journal import Journal, Step, replay
 from diagnose.kb.retired import successor
 from diagnose.reasoning.facts import RECORDED, Observation
@@ -123,10 +122,7 @@ class Keeper:
                 self.file.unlink(missing_ok=True)
             return True
         kept = as_kept(self.begun, journal, typed=typed, finished=finished, answer=answer)
-        with contextlib.suppress(OSError):
-            write_whole(self.file, msgspec.json.format(msgspec.json.encode(kept), indent=1))
-            return True
-        return False
+        return _shelf().put(self.name, kept)
 
 
 def listed() -> tuple[list[tuple[str, Kept]], list[str]]:

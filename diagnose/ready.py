@@ -1,7 +1,7 @@
 """A knowledge folder, opened and made ready: from its ready-made copy where there is one.
 
-The copy holds all that does not change: the knowledge, its phrases cut into keys, the wordings of
-its causes, and under which keys the vectors of their described texts lie.
+The copy holds all that does not change: the knowledge, the chances that it states, its phrases
+cut into keys, the wordings of its causes, and the keys of the vectors of their described texts.
 """
 
 from __future__ import annotations
@@ -48,6 +48,7 @@ def make(root: Root) -> tuple[Knowledge, Parts]:
     return knowledge, {
         "knowledge": msgspec.msgpack.encode(without),
         "places": knowledge.places.packed,
+        **reasoner.tables.stated.parts(),
         **reasoner.lexicon.ready.parts(),
         **reasoner.wording.counts.parts(),
         **Catalog.of(knowledge).parts(),

@@ -197,6 +197,10 @@ likened: [size of]
 sized: [sized]
 beside: [next to]
 alike: [too]
+asks: [should i]
+general: [bad]
+slots:
+  few: [one, two]
 namesakes: [beetle]
 """,
     "safety.yaml": """\

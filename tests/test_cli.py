@@ -184,6 +184,13 @@ def test_alerts_come_first_and_in_the_json(capsys, small) -> None:
     }]  # fmt: skip
 
 
+def test_a_crop_is_shown_with_what_it_needs(capsys) -> None:
+    carrot, beans = (run(capsys, "show", name)[1] for name in ("carrot", "bush beans"))
+    assert "Grows best at 59 to 70 F (15 to 21 C)." in carrot
+    assert "It bears some shade.\nGroup in the rotation: carrot." in carrot
+    assert "It wants full sun." in beans
+
+
 def test_show_pages(capsys, small) -> None:
     assert "What troubles it" in run(capsys, "show", "kale", *small)[1]
     assert "What it points to" in run(capsys, "show", "holes", *small)[1]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -11,6 +12,7 @@ from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.journal import (
     Answered,
+    Granted,
     Journal,
     Meant,
     Plant,
@@ -18,12 +20,17 @@ from diagnose.journal import (
     Struck,
     Ticked,
     Told,
+    Where,
     first_words,
+    line_name,
     replay,
     take,
+    ticks,
 )
 from diagnose.kept import Keeper
-from diagnose.reasoning.facts import CONFIRMED
+from diagnose.reading import Reading
+from diagnose.reasoning.facts import CONFIRMED, TEXT, Observation
+from diagnose.reasoning.screens import Tick
 
 SAID = "my tomato leaves have brown spots and there are holes in them"
 STEPS: tuple[Step, ...] = (
@@ -47,6 +54,50 @@ def test_back_is_exact(journal: Journal) -> None:
         left = max(len(STEPS) - count, 0)
         assert back.steps == STEPS[:left]
         assert back.now is journal.states[left]
+
+
+def test_back_goes_one_step_where_no_number_is_told(journal: Journal) -> None:
+    assert journal.back().steps == STEPS[:-1]
+
+
+def test_the_plant_and_the_parts_are_told(blank: Consultation) -> None:
+    assert take(blank, Plant("potato")).crop == "potato"
+    assert take(take(blank, Plant("potato")), Plant(None)).crop is None
+    where = take(blank, Where(("leaf", "stem")))
+    assert (where.parts, where.asked) == (("leaf", "stem"), blank.asked + 1)
+
+
+def test_of_what_was_perhaps_meant_what_is_granted_counts(blank: Consultation) -> None:
+    weak = [Observation(s, "present", TEXT, "limp", 0.3) for s in ("wilting", "stunted")]
+    told = replace(blank, reading=Reading(None, [], [], perhaps=tuple(weak)))
+    [seen] = take(told, Granted(("wilting",))).observations
+    assert (seen.symptom, seen.source, seen.words) == ("wilting", CONFIRMED, "limp")
+
+
+def test_old_names_of_answers_and_forms_are_taken_with_todays(blank: Consultation) -> None:
+    """knowledge/retired.yaml: drought: soil-moisture/dry, how-fast/overnight-once: overnight."""
+
+    def answered(symptom: str, value: str) -> list[tuple[str, str]]:
+        seen = take(blank, Answered(symptom, value)).observations
+        return [(o.symptom, o.value) for o in seen]
+
+    def ticked(*names: str) -> list[tuple[str, str]]:
+        return [(o.symptom, o.value) for o in take(blank, Ticked(names)).observations]
+
+    assert answered("drought", "present") == ticked("drought") == [("soil-moisture", "dry")]
+    assert answered("drought", "absent") == [("soil-moisture", "not-dry")]
+    assert answered("how-fast", "overnight-once") == [("how-fast", "overnight")]
+    assert ticked("how-fast/overnight-once") == [("how-fast", "overnight")]
+    assert ticked("how-fast/weeks") == [("how-fast", "weeks")]
+    assert ticked("how-fast/purple", "wilting/purple") == []
+
+
+def test_a_line_to_tick_is_kept_by_its_name(blank: Consultation) -> None:
+    knowledge = blank.reasoner.knowledge
+    lines = [Tick("wilting", "present"), Tick("how-fast", "weeks")]
+    names = [line_name(line) for line in lines]
+    assert names == ["wilting", "how-fast/weeks"]
+    assert ticks(knowledge, names) == lines
 
 
 def test_what_is_kept_comes_to_the_same_and_keeps_the_words(journal: Journal) -> None:
@@ -94,7 +145,10 @@ def test_put_right_is_no_question_asked(blank: Consultation) -> None:
     right = take(begun, Answered(symptom, "absent", asked=False))
     assert (right.asked, right.observations[0].value) == (0, "absent")
     assert right.observations[0].words == begun.observations[0].words
+    assert right.observations[0].source == "answer"
     assert take(begun, Answered(symptom, "absent")).asked == 1
+    unread = take(begun, Answered("slugs-seen", "present", asked=False)).observations[-1]
+    assert (unread.symptom, unread.words) == ("slugs-seen", "")
 
 
 @pytest.mark.parametrize(
@@ -104,7 +158,7 @@ def test_put_right_is_no_question_asked(blank: Consultation) -> None:
 def test_what_is_not_known_is_refused_and_left_out_of_a_replay(
     blank: Consultation, step: Step
 ) -> None:
-    with pytest.raises(UsageError):
+    with pytest.raises(UsageError, match=r"'mandrake'|'green' to 'wilting'|'dragons'|empty"):
         take(blank, step)
     journal, lost = replay(blank, [Told(SAID), step, Meant()])
     assert journal.steps == (Told(SAID), Meant())

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from diagnose import kept
@@ -11,6 +14,7 @@ from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.journal import Journal, Told
 from diagnose.kept import Keeper
+from diagnose.reasoning.facts import RECORDED, Observation
 
 
 def keeper(name: str, begun: str = "") -> Keeper:
@@ -20,6 +24,67 @@ def keeper(name: str, begun: str = "") -> Keeper:
 @pytest.fixture
 def journal(blank: Consultation) -> Journal:
     return Journal.begin(blank).then(Told("holes in my kale"))
+
+
+@pytest.fixture
+def in_a_bed(blank: Consultation) -> Journal:
+    """In a bed with a record: its crop, a fact, and what was seen there in other years."""
+    seen = (Observation("yearly", "present", RECORDED),)
+    known = replace(blank, crop="tomato", record=("done=rotate",), observations=seen)
+    return Journal.begin(known).then(Told("holes in the leaves"))
+
+
+def test_it_lies_in_a_folder_of_its_own() -> None:
+    assert kept.folder().name == "diagnose"
+
+
+def test_what_the_record_of_a_bed_gave_comes_back(in_a_bed: Journal) -> None:
+    left = kept.as_kept("", in_a_bed, bed="home/first")
+    again = kept.opened(left, in_a_bed.now.reasoner).journal
+    first, before = again.states[0], in_a_bed.states[0]
+    assert (first.crop, first.record, first.observations) == (
+        "tomato", ("done=rotate",), before.observations,
+    )  # fmt: skip
+    assert again.now.observations == in_a_bed.now.observations
+    assert left.bed == "home/first"
+
+
+def test_what_the_record_gave_goes_by_todays_names(in_a_bed: Journal) -> None:
+    """knowledge/retired.yaml: drought is a form of soil-moisture now."""
+    knowledge = in_a_bed.now.reasoner.knowledge
+    assert knowledge.retired["drought"] == "soil-moisture/dry"
+    old = (("drought", "present"), ("dragons", "present"), ("how-fast", "green"))
+    old += (("how-fast", "overnight-once"),)
+    left = msgspec.structs.replace(
+        kept.as_kept("", in_a_bed), recorded=(*old, ("yearly", "absent")), crop="mandrake"
+    )
+    first = kept.opened(left, in_a_bed.now.reasoner).journal.states[0]
+    assert first.crop is None
+    assert first.observations == (
+        Observation("soil-moisture", "dry", RECORDED),
+        Observation("how-fast", "overnight", RECORDED),
+        Observation("yearly", "absent", RECORDED),
+    )  # fmt: skip
+
+
+def test_what_is_kept_says_nothing_that_was_not_told(journal: Journal) -> None:
+    left = kept.as_kept("2026-06-01T08:00:00", journal)
+    assert (left.typed, left.answer, left.bed, left.crop, left.state) == (
+        "", "", "", None, "unfinished",
+    )  # fmt: skip
+    assert keeper("20260601-080000-aa").save(journal)
+    assert kept.named("20260601-080000-aa").answer == ""
+    assert datetime.fromisoformat(Keeper().begun) <= datetime.now()
+
+
+def test_nothing_to_keep_is_fine_and_what_cannot_be_written_is_told(journal: Journal) -> None:
+    one = keeper("20260601-080000-aa")
+    assert one.save(journal.back())
+    assert not one.file.exists()
+    one.file.parent.parent.mkdir(parents=True)
+    one.file.parent.write_text("no folder", encoding="utf-8")
+    assert not one.save(journal)
+    assert one.save(journal.back())  # there is nothing to remove
 
 
 def test_the_newest_comes_first(journal: Journal) -> None:

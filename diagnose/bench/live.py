@@ -30,9 +30,10 @@ from diagnose.checking.changes import (
 from diagnose.checking.worked import Bench, Past, Result, begun, run_cases, work
 from diagnose.consultation import Consultation, Reasoner
 from diagnose.errors import KnowledgeError
-from diagnose.kb import load
+from diagnose.kb import load, store
 from diagnose.kb.model import PRESENT, Knowledge
-from diagnose.kb.reader import Document, Finding, Reader
+from diagnose.kb.reader import Document, Finding, Reader, Remembers
+from diagnose.kb.remembered import Remembered
 from diagnose.pages.blocks import Page, heading, item, note, text
 from diagnose.pages.sayings import said
 from diagnose.reasoning.ranking import DECIBANS, DOUBT, SOMETHING_ELSE, WORDS
@@ -113,8 +114,8 @@ class Kept(NamedTuple):
 class KeepingReader(Reader):
     """A reader that reads anew only the files whose bytes have changed."""
 
-    def __init__(self, root: Path, kept: Kept) -> None:
-        super().__init__(root)
+    def __init__(self, root: Path, kept: Kept, remembers: Remembers | None = None) -> None:
+        super().__init__(root, remembers)
         self.kept = kept
 
     def document(self, path: Path) -> Document | None:
@@ -149,10 +150,10 @@ class KeepingReader(Reader):
         return known.value
 
 
-def look(root: Path, kept: Kept, before: State) -> State:
-    """Read and check what is there now; `kept` holds what need not be read again."""
+def look(root: Path, kept: Kept, before: State, remembers: Remembers | None = None) -> State:
+    """Read and check what is there now; `kept`, and what is remembered, need not be read again."""
     try:
-        gathered = load.read(root, KeepingReader(root, kept))
+        gathered = load.read(root, KeepingReader(root, kept, remembers))
     except (OSError, KnowledgeError) as error:  # it changed while it was read
         return replace(before, broken=(Finding(root.name, 1, "file-unreadable", str(error)),))
     if gathered.knowledge is None or gathered.broken:
@@ -174,7 +175,7 @@ def look(root: Path, kept: Kept, before: State) -> State:
 
 def bench_of(knowledge: Knowledge, before: Bench | None) -> Bench:
     """The knowledge made ready; the words of the one before serve where they are the same."""
-    reasoner = Reasoner(knowledge, hears=False)
+    reasoner = Reasoner(knowledge, parts=store.copy_of(knowledge.digest), hears=False)
     was = before.blank.reasoner if before else None
     if was:
         reasoner.lexicon = was.lexicon.of(knowledge)
@@ -413,7 +414,9 @@ def begin(root: Path, kept: Kept, past: Past | None = None) -> State:
     With a past state its outcomes stand, cases near to what changed since then wait, and so do
     the warnings.
     """
-    state = look(root, kept, State())
+    remembered = Remembered((root,))
+    state = look(root, kept, State(), remembered)
+    remembered.keep()
     if state.bench is None or state.knowledge is None:
         return state
     if past:

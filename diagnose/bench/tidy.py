@@ -1,8 +1,8 @@
 """The knowledge files in one layout, so that a review shows what changed and nothing else.
 
-Comments, quotes and the order of keys stay. Long lines are broken, indents are the same everywhere,
-and characters that only look plain become plain. Nothing that a file says is changed: a file that
-would read otherwise afterwards is left as it is.
+Comments, the order of keys and most quotes stay. Long lines are broken, indents are the same
+everywhere, and characters that only look plain become plain. Nothing that a file says is changed: a
+file that would read otherwise afterwards is left as it is.
 """
 
 from __future__ import annotations
@@ -51,6 +51,20 @@ def _yaml() -> Any:
     return made
 
 
+def _unescaped(value: Any) -> None:
+    """Let texts with backslashes, as patterns have, stand in single quotes, where none is doubled.
+
+    In double quotes a line cannot be broken beside one without changing the text.
+    """
+    from ruamel.yaml.scalarstring import DoubleQuotedScalarString, SingleQuotedScalarString
+
+    for key, inner in list(value.items() if isinstance(value, dict) else enumerate(value)):
+        if isinstance(inner, DoubleQuotedScalarString) and "\\" in inner and inner.isprintable():
+            value[key] = SingleQuotedScalarString(inner)
+        elif isinstance(inner, (dict, list)):
+            _unescaped(inner)
+
+
 def _opened_up(value: Any, depth: int = 0) -> None:
     """Let keys in braces that do not fit on a line stand one below the other."""
     inner = list(value.values()) if isinstance(value, dict) else list(value)
@@ -80,6 +94,7 @@ def layout(text: str, change: Callable[[Any], None] | None = None) -> str:
     try:
         data = made.load(text)
         if isinstance(data, (dict, list)):
+            _unescaped(data)
             _opened_up(data, len("limits: "))
         if change:
             change(data)
@@ -89,7 +104,28 @@ def layout(text: str, change: Callable[[Any], None] | None = None) -> str:
         made.dump(data, out)
     except YAMLError as error:
         raise ValueError(str(error).splitlines()[0]) from None
-    return "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
+    return _aligned("\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n")
+
+
+def _aligned(text: str) -> str:
+    """A text with the lines on which a bracket or a quote goes on set in by the same everywhere."""
+    import yaml
+
+    lines = text.split("\n")
+    waiting: list[Any] = [yaml.compose(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))]
+    while waiting:
+        node = waiting.pop()
+        first, last = node.start_mark.line, node.end_mark.line
+        if node.id != "scalar" and not node.flow_style:
+            waiting += [
+                n for part in node.value for n in (part if node.id == "mapping" else [part])
+            ]
+        elif first < last and getattr(node, "style", None) not in ("|", ">"):
+            start = lines[first]
+            indent = len(start) - len(start.lstrip(" -")) + 2
+            for number in range(first + 1, last + bool(node.end_mark.column)):
+                lines[number] = " " * indent + lines[number].lstrip()
+    return "\n".join(lines)
 
 
 def tidied(root: Path, path: Path) -> Tidied:
@@ -100,10 +136,10 @@ def tidied(root: Path, path: Path) -> Tidied:
         plain = plain.replace(odd, instead)
     try:
         fresh = layout(plain)
-        again = layout(fresh)
+        again = fresh if fresh == plain else layout(fresh)
     except ValueError as error:
         return Tidied(path, text, text, f"it cannot be read: {error}")
-    if _said(root, plain) != _said(root, fresh) or again != fresh:
+    if again != fresh or (fresh != plain and _said(root, plain) != _said(root, fresh)):
         return Tidied(path, text, text, "in this layout it would read otherwise")
     return Tidied(path, text, fresh)
 

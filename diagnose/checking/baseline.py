@@ -1,24 +1,28 @@
 """The last state that a person looked through and approved, and what has become worse since.
 
-It lies beside the knowledge, in a file of one line a cause, so that a review shows what moved. It
+It lies beside the knowledge, in a file of one line an entry, so that a review shows what moved. It
 keeps how every case came out, what each cause says of eating and help, and its evidence, so that a
-change is seen even where every case still comes first, or where no case tells of it.
+change is seen even where every case still comes first, or where no case tells of it. Of all in
+which a slip can hurt someone, and of what no case tells, as figures and rules, it keeps digests: a
+change is told until someone has read it and approved it.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import msgspec
 
+from diagnose.checking.changes import CAN_HURT, can_hurt, entries
 from diagnose.checking.subject import Subject
 from diagnose.checking.topics.prose import FORBIDS
 from diagnose.checking.worked import Result
 from diagnose.inputs import plain_file, write_whole
-from diagnose.kb.model import Case, Cause, Decision, Eat, Knowledge
+from diagnose.kb.load import KINDS
+from diagnose.kb.model import Case, Cause, Decision, Eat, Knowledge, figure
 from diagnose.kb.reader import LARGEST, Finding
 
 FILE = ".baseline.json"  # hidden, so that it is not read as knowledge
@@ -28,6 +32,15 @@ MORE = 1  # questions by which it may grow longer unseen
 KNOWN = 0.5  # of its cases that must still be there, or it is the baseline of another knowledge
 NAMED = 3  # of the cases that fell that are named
 EATEN: tuple[Eat, ...] = ("never", "some", "normal")  # from strict to free
+# The fields by kind of which no case tells whether they are right: figures, rules, look-alikes.
+UNTOLD: dict[str, tuple[str, ...]] = {
+    "crops": ("season", "germination-c", "growth-c", "sowing"),
+    "causes": ("degree-days", "look-again", "looks-like"),
+    "rules": ("when", "then", "because"),
+    "seasons": ("place", "stretches", "day-length-over"),
+}
+OFTEN, SELDOM = 0.5, 0.1  # a line that passes from above the one to below the other is turned round
+READ_IT = "read it again (diagnose compare shows the words), then take the baseline anew"
 DECIDED: tuple[Decision, ...] = ("refer", "act", "watch", "leave")
 
 
@@ -56,15 +69,39 @@ class Baseline(msgspec.Struct, frozen=True):
     format: int
     digest: str
     causes: dict[str, Approved]
+    held: dict[str, dict[str, str]] = {}  # under "alerts/pet-ate", digests of its fields
 
 
 class Unread(ValueError):
     """A baseline that cannot be used; the text says why, and what to do."""
 
 
+def _digest(value: object) -> str:
+    return hashlib.sha256(msgspec.msgpack.encode(value)).hexdigest()[:10]
+
+
 def _key(case: Case) -> str:
     """What makes a case the same, wherever it stands: a digest of it."""
-    return hashlib.sha256(msgspec.msgpack.encode(case)).hexdigest()[:10]
+    return _digest(case)
+
+
+def _held(
+    knowledge: Knowledge, asked: Callable[[str, str], bool] = lambda kind, entry: True
+) -> dict[str, dict[str, str]]:
+    """Digests of what is held to the baseline, by entry and field; of the entries asked for."""
+    return {
+        f"{kind}/{entry_id}": {field: _digest(value) for field, value in fields.items()}
+        for kind in KINDS
+        if kind in CAN_HURT or kind in UNTOLD
+        for entry_id, entry in entries(knowledge, kind).items()
+        if asked(kind, entry_id) and (fields := _fields_held(kind, msgspec.to_builtins(entry)))
+    }
+
+
+def _fields_held(kind: str, entry: Mapping[str, Any]) -> dict[str, Any]:
+    """What can hurt someone in an entry, in plain values, and what no case tells of."""
+    untold = UNTOLD.get(kind, ())
+    return can_hurt(kind, entry) | {key: entry[key] for key in untold if key in entry}
 
 
 def _forbids(text: str) -> list[str]:
@@ -89,19 +126,23 @@ def made(knowledge: Knowledge, results: Iterable[Result]) -> Baseline:
             _forbids(cause.harvest), _facts(cause), outcomes.get(cause_id, {}),
         )
         for cause_id, cause in sorted(knowledge.causes.items())
-    })  # fmt: skip
+    }, _held(knowledge))  # fmt: skip
 
 
 def write(folder: Path, baseline: Baseline) -> Path:
-    """Write a baseline beside the knowledge, a line each cause; gives the file. Raises OSError."""
-    head = {"format": baseline.format, "digest": baseline.digest}
-    start = msgspec.json.encode(head)[:-1] + b',"causes":{\n'
-    lines = [
-        msgspec.json.encode(cause_id) + b":" + msgspec.json.encode(cause)
-        for cause_id, cause in baseline.causes.items()
-    ]
+    """Write a baseline beside the knowledge, a line each entry; gives the file. Raises OSError."""
+
+    def lines(entries: Mapping[str, Any]) -> bytes:
+        one = [msgspec.json.encode(k) + b":" + msgspec.json.encode(v) for k, v in entries.items()]
+        return b"{\n" + b",\n".join(one) + b"\n}"
+
+    head = msgspec.json.encode({"format": baseline.format, "digest": baseline.digest})[:-1]
     file = folder / FILE
-    write_whole(file, start + b",\n".join(lines) + b"\n}}\n")
+    write_whole(
+        file,
+        head + b',"causes":' + lines(baseline.causes)
+        + b',"held":' + lines(baseline.held) + b"}\n",
+    )  # fmt: skip
     return file
 
 
@@ -125,7 +166,8 @@ def read(folder: Path) -> Baseline | None:
 def findings(
     subject: Subject, folder: Path, results: Collection[Result], causes: Collection[str]
 ) -> Iterator[Finding]:
-    """baseline-astray, loosened, cases-fell, change-without-gain: what is worse than approved.
+    """What is not as approved: baseline-astray, loosened, unread-change, line-turned,
+    case-changed, cases-fell, and change-without-gain.
 
     `causes` are those that are asked about, `results` what came of their cases, where they were
     worked.
@@ -146,6 +188,7 @@ def findings(
             "it is of another knowledge: take it anew with diagnose baseline",
         )  # fmt: skip
         return
+    yield from _unread(subject, baseline.held)
     by_cause: dict[str, list[Result]] = {}
     for result in results:
         by_cause.setdefault(result.cause, []).append(result)
@@ -156,6 +199,18 @@ def findings(
         cause = knowledge.causes[cause_id]
         for key, said in _loosened(was, cause):
             yield subject.finding(("causes", cause_id, key), "loosened", said)
+        frequency = knowledge.likelihood.frequency
+        turned = dict(_turned(was.facts["evidence"], _facts(cause)["evidence"], frequency))
+        for path, said in turned.items():
+            yield subject.finding(("causes", cause_id, "evidence", *path), "line-turned", said)
+        others = was.cases.keys() - map(_key, cause.cases)
+        if others:
+            noun = "case" if len(others) == 1 else "cases"
+            yield subject.finding(
+                ("causes", cause_id, "cases"), "case-changed",
+                f"{len(others)} {noun} of the baseline changed or went; a case is described once, "
+                f"and not mended until it comes first: {READ_IT}",
+            )  # fmt: skip
         if cause_id not in by_cause:
             continue
         moved = _moved(was, cause, by_cause[cause_id])
@@ -170,10 +225,31 @@ def findings(
             )  # fmt: skip
         elif not any(points > 0 for _, points in moved):
             for path, said in _changed(was.facts, _facts(cause)):
+                if path[1:] in turned:
+                    continue
                 yield subject.finding(
                     ("causes", cause_id, *path), "change-without-gain",
                     f"{said}, and no case of {cause_id} is the better for it; add one that is, or "
                     "take the baseline anew with diagnose baseline",
+                )  # fmt: skip
+
+
+def _unread(subject: Subject, approved: Mapping[str, Mapping[str, str]]) -> Iterator[Finding]:
+    """unread-change: what can hurt, or no case tells of, and is not as approved; new ones apart."""
+    now = _held(subject.knowledge, subject.asked)
+    for entry, was in approved.items():
+        kind, _, entry_id = entry.partition("/")
+        if not subject.asked(kind, entry_id):
+            continue
+        if entry not in now:
+            said = f"{entry} is gone, or says nothing that can hurt any more; {READ_IT}"
+            yield Finding(FILE, 1, "unread-change", said)
+            continue
+        for field in sorted({*was, *now[entry]}):
+            if was.get(field) != now[entry].get(field):
+                yield subject.finding(
+                    (kind, entry_id, field), "unread-change",
+                    f"{entry_id}: {field} is not as it was approved; {READ_IT}",
                 )  # fmt: skip
 
 
@@ -193,6 +269,20 @@ def _loosened(was: Approved, cause: Cause) -> Iterator[tuple[str, str]]:
     for word in was.forbids:
         if word not in _forbids(cause.harvest):
             yield "harvest", f"it no longer says {word!r}, as in the baseline"
+
+
+def _turned(
+    was: Mapping[str, Any], now: Mapping[str, Any], frequency: Mapping[Any, float]
+) -> Iterator[tuple[tuple[str, ...], str]]:
+    """The evidence lines that say the opposite of what was approved: where, and in words."""
+    for symptom, old in was.items():
+        new = now.get(symptom)
+        if isinstance(old, dict) and isinstance(new, dict):
+            yield from (((symptom, *path), said) for path, said in _turned(old, new, frequency))
+        elif isinstance(old, (str, float)) and isinstance(new, (str, float)):
+            low, high = sorted(figure(word, frequency) for word in (old, new))
+            if low <= SELDOM and high >= OFTEN:
+                yield (symptom,), f"{symptom} was {old} and is {new}; {READ_IT}"
 
 
 def _moved(was: Approved, cause: Cause, results: Iterable[Result]) -> list[tuple[str, int]]:

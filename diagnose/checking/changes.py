@@ -11,6 +11,7 @@ import msgspec
 from diagnose.checking.worked import Result
 from diagnose.kb.load import KINDS, SINGLES
 from diagnose.kb.model import TOLD, Case, Knowledge
+from diagnose.reasoning import facts
 
 
 def short(words: str, longest: int = 60) -> str:
@@ -38,32 +39,40 @@ class Field(NamedTuple):
 
 CAN_HURT: dict[str, tuple[str, ...]] = {
     "causes": ("eat", "harvest", "cautions", "referral", "matters", "remedies", "next-season"),
-    "crops": ("eaten",),
-    "rules": ("then.alert", "then.caution", "then.refer", "then.decide", "then.avoid"),
-    "remedies": (), "cautions": (), "referrals": (), "alerts": (), "dangers": (), "safety": (),
+    "crops": ("eaten", "limits", "normal"),
+    "rules": ("when", "then"),
+    "remedies": (), "cautions": (), "referrals": (), "alerts": (), "dangers": (), "concerns": (),
+    "safety": (),
 }  # fmt: skip
 """The fields by kind in which a slip can hurt someone; of a kind without fields it is all of it."""
+SAYS = frozenset({
+    facts.ALERT, facts.CAUTION, facts.REFER, facts.DECIDE, facts.AVOID, facts.PREFER,
+})  # fmt: skip
+"""What a rule concludes in which a slip can hurt someone."""
+
+
+def can_hurt(kind: str, entry: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields of an entry, in plain values, in which a slip can hurt someone; empty for none."""
+    telling = CAN_HURT.get(kind)
+    if telling is None or (kind == "rules" and SAYS.isdisjoint(entry["then"])):
+        return {}
+    return {key: value for key, value in entry.items() if key in telling or not telling}
+
+
+What = Literal["added", "gone", "changed"]
 
 
 class Difference(NamedTuple):
-    """An entry that was added, is gone, or changed in these fields."""
+    """An entry that was added, is gone, or changed in these fields.
+
+    `can_hurt` says whether it touches safety, help, measures or what may be eaten.
+    """
 
     kind: str
     id: str
-    what: Literal["added", "gone", "changed"]
+    what: What
     fields: tuple[Field, ...] = ()
-
-    @property
-    def can_hurt(self) -> bool:
-        """Whether it touches safety, help, measures or what may be eaten."""
-        telling = CAN_HURT.get(self.kind)
-        if telling is None:
-            return False
-        return (
-            not telling
-            or not self.fields
-            or any(f.path == t or f.path.startswith(f"{t}.") for f in self.fields for t in telling)
-        )
+    can_hurt: bool = False
 
     @property
     def moves_cases(self) -> bool:
@@ -72,26 +81,34 @@ class Difference(NamedTuple):
         return not self.fields or any(f.path.split(".")[0] not in told for f in self.fields)
 
 
+def entries(knowledge: Knowledge, kind: str) -> dict[str, Any]:
+    """The entries of a kind by their ids; what is one alone has the id of its kind."""
+    found: Any = getattr(knowledge, kind)
+    return {kind: found} if kind in SINGLES else found
+
+
 def differences(old: Knowledge, new: Knowledge) -> list[Difference]:
     """Every entry that differs, kind by kind, ids in order."""
     found = []
     for kind in KINDS:
-        before, after = getattr(old, kind), getattr(new, kind)
-        if kind in SINGLES:
-            before, after = {kind: before}, {kind: after}
-        for entry in sorted({*before, *after}):
-            if entry not in before:
-                found.append(Difference(kind, entry, "added"))
-            elif entry not in after:
-                found.append(Difference(kind, entry, "gone"))
-            elif before[entry] != after[entry]:
-                found.append(_difference(kind, entry, before[entry], after[entry]))
+        before, after = entries(old, kind), entries(new, kind)
+        found += [
+            _difference(kind, entry, before, after)
+            for entry in sorted({*before, *after})
+            if not (entry in before and entry in after and before[entry] == after[entry])
+        ]
     return found
 
 
-def _difference(kind: str, entry: str, old: Any, new: Any) -> Difference:
-    fields = _fields((), msgspec.to_builtins(old), msgspec.to_builtins(new))
-    return Difference(kind, entry, "changed", tuple(fields))
+def _difference(
+    kind: str, entry: str, before: Mapping[str, Any], after: Mapping[str, Any]
+) -> Difference:
+    """How an entry differs between two states of its kind."""
+    old, new = (msgspec.to_builtins(side.get(entry)) for side in (before, after))
+    hurts = [can_hurt(kind, one) if one else {} for one in (old, new)]
+    what: What = "added" if entry not in before else "gone" if entry not in after else "changed"
+    fields = tuple(_fields((), old, new)) if what == "changed" else ()
+    return Difference(kind, entry, what, fields, hurts[0] != hurts[1])
 
 
 def _fields(path: tuple[str, ...], old: Any, new: Any) -> Iterator[Field]:

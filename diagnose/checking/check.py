@@ -36,15 +36,17 @@ from diagnose.kb import load, store
 from diagnose.kb.garbage import uncollected
 from diagnose.kb.load import Root
 from diagnose.kb.model import Knowledge
-from diagnose.kb.reader import Finding, Silence
+from diagnose.kb.reader import Finding, Reader, Silence
+from diagnose.kb.remembered import Remembered
 from diagnose.kb.store import Parts
 
 ERRORS: tuple[Check, ...] = (
     numbers.scales, numbers.place, numbers.ranges, numbers.moments, numbers.degree_days,
     references.causes, references.others, references.dangers, references.values,
     references.retired, concerns.named, phrases.classes, drawings.shown, evidence.lines,
-    safety.patterns, safety.names, safety.alerts, safety.first, safety.kept, safety.food,
-    safety.cautions, safety.products, rules.shape, rules.names,
+    safety.patterns, safety.names, safety.alerts, safety.first, safety.kept, safety.said,
+    safety.inedible, safety.phones, safety.food, safety.cautions, safety.products,
+    rules.shape, rules.names,
 )  # fmt: skip
 
 ALL = (
@@ -62,6 +64,7 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     evidence.off_host: ("symptoms", "crops"),
     evidence.twins: (*READY, "symptoms", "crops"),
     evidence.one_way: (),
+    evidence.idle: (*READY, "symptoms"),
     numbers.never_opens: ("seasons",),
     numbers.harvest_first: ("seasons",),
     units.pairs: (),
@@ -72,6 +75,7 @@ WARNINGS: dict[Check, tuple[str, ...]] = {
     once.cases: (),
     once.tellings: (),
     handbook.agrees: ("likelihood", "handbook"),
+    safety.helpers: (),
     remedies.ladder: ("remedies",),
     remedies.agreeing: ("remedies",),
     rules.unused_conclusions: ("symptoms", "rules"),
@@ -200,7 +204,9 @@ def examine(
     their causes included; without `cases` none are worked, and without `every` only those near to
     what has changed since all were. Raises KnowledgeError where it is no folder.
     """
-    gathered = load.read(root)
+    remembered = Remembered(load.layers(root))
+    gathered = load.read(root, Reader(load.layers(root)[0], remembered))
+    remembered.keep()
     knowledge = gathered.readable
     found = [*gathered.findings, *errors(knowledge, gathered.broken, only)]
     found_errors = bool(found)

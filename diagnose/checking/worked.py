@@ -18,6 +18,7 @@ from itertools import chain
 from typing import NamedTuple
 
 import msgspec
+import numpy as np
 
 from diagnose import cases
 from diagnose.consultation import Consultation, Reasoner
@@ -240,16 +241,15 @@ def standing(consultation: Consultation, cause: str) -> tuple[int, str, float, f
     Then that one's chance, and the cause's own.
     """
     causes = consultation.reasoner.tables.causes
-    chances = consultation.chances[:-1].tolist()
-    best = min(range(len(causes)), key=lambda row: (-chances[row], causes[row]))
-    if chances[best] <= 0:
+    chances = consultation.chances[:-1]
+    best = float(chances.max())
+    if best <= 0:
         return 0, SOMETHING_ELSE, 0.0, 0.0
-    own = chances[consultation.reasoner.tables.row[cause]]
-    place = 1 + sum(
-        chance > own or (chance == own and other < cause)
-        for other, chance in zip(causes, chances, strict=True)
-    )
-    return place if own > 0 else 0, causes[best], chances[best], own
+    first = min(causes[row] for row in np.flatnonzero(chances == best))
+    own = float(chances[consultation.reasoner.tables.row[cause]])
+    before = sum(causes[row] < cause for row in np.flatnonzero(chances == own))
+    place = 1 + int(np.count_nonzero(chances > own)) + before
+    return place if own > 0 else 0, first, best, own
 
 
 def _work_inherited(number: tuple[str, int]) -> Result:

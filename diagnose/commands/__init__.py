@@ -50,11 +50,13 @@ def command_line() -> Commands:
 
     from diagnose.commands import consult
     from diagnose.commands.parser import Commands
+    from diagnose.kb.garbage import uncollected
 
     commands = Commands()
     commands.top.set_defaults(run=consult.run)
-    for name in NAMES:
-        import_module(f"diagnose.commands.{name}").register(commands)
+    with uncollected():
+        for name in NAMES:
+            import_module(f"diagnose.commands.{name}").register(commands)
     return commands
 
 

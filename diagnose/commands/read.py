@@ -7,6 +7,7 @@ import argparse
 from diagnose.commands.common import FINE, blank, print_json, screen, the_reasoner
 from diagnose.commands.parser import Commands
 from diagnose.errors import UsageError
+from diagnose.kb.garbage import uncollected
 
 
 def register(commands: Commands) -> None:
@@ -32,6 +33,7 @@ def register(commands: Commands) -> None:
     made.add_argument("--json", action="store_true", help="as JSON (docs/json.md)", default=False)
 
 
+@uncollected()
 def run(options: argparse.Namespace) -> int:
     """Read, rank, plan."""
     from diagnose.inputs import clean

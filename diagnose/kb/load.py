@@ -260,9 +260,11 @@ class _Layers:
         for entry_id, at, value in _entries(self.reader, name, path, kind, doc):
             known = f"{kind}/{entry_id}"
             if entry_id in self.entries[kind] and (not level or known in fresh):
+                here = next((f"{name}:{doc.lines.get(a, 1)}" for a, i in loaded.items()
+                             if i == entry_id), None)  # fmt: skip
                 self.reader.report(
                     name, doc.lines.get(at, 1), "duplicate-id",
-                    f"{entry_id!r} stands already in {_first(self.places[known])}",
+                    f"{entry_id!r} stands already in {here or _first(self.places[known])}",
                 )  # fmt: skip
                 continue
             fresh.add(known)

@@ -46,7 +46,7 @@ CauseKind = Literal[
     "cultural", "wildlife", "weed", "herbicide", "beneficial", "normal",
 ]  # fmt: skip
 
-AlertKind = Literal["emergency", "unknown-plant", "soil", "eating", "spray", "report"]
+AlertKind = Literal["emergency", "maybe-hurt", "unknown-plant", "soil", "eating", "spray", "report"]
 FactKind = Literal[
     "germination", "sowing", "inches", "weeks", "figure", "number", "words", "has", "absent",
     "degree-days", "evidence", "mobility", "codes",
@@ -54,6 +54,7 @@ FactKind = Literal[
 # Whether what shows a cause may be eaten: none of it, some of it or with care, or as usual, washed.
 Eat = Literal["never", "some", "normal"]
 DangerKind = Literal["plant", "food", "soil", "litter", "spray", "animal"]
+Spoken = Literal["cautions", "referrals", "alerts", "dangers", "remedies"]
 Helper = Literal[
     "poison-center", "emergency-number", "vet", "doctor", "extension", "soil-lab",
     "health-department", "pesticide-agency", "weed-office", "state-agriculture", "site-manager",
@@ -138,6 +139,7 @@ class SymptomValue(Struct, frozen=True):
     look: Text | None = None
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []
 
 
 class Where(Struct, frozen=True):
@@ -175,6 +177,7 @@ class Symptom(Struct, frozen=True):
     values: dict[Id, Text | SymptomValue] = {}
     says: list[Text] = []
     denies: list[Text] = []
+    order: list[Text] = []  # what is told by the order of words, of the classes in `slots`
     overlaps: Id | None = None
     settles: list[Id] = []
     only_with: list[Id] = []
@@ -434,7 +437,7 @@ class Concern(Struct, frozen=True):
 
     says: list[Text]
     of: Literal["question", "person", "garden"]
-    reach: Annotated[int, msgspec.Meta(ge=1, le=12)] = 5  # words that `..` may stand for
+    reach: Annotated[int, msgspec.Meta(ge=1, le=40)] = 5  # words that `..` may stand for
     bars: list[Id] = []  # classes that may not stand where `..` does
     unless: list[Id] = []  # classes that may not stand in it, nor shortly before or after
 
@@ -443,13 +446,18 @@ class Concerns(Struct, frozen=True):
     """The words of concerns, by class, and how they stand together.
 
     Words of `other_sense` are taken whole, and so mean nothing else. Those of `things` may be read
-    as signs of the plant although a concern holds them.
+    as signs of the plant although a concern holds them; those of `acts` only someone alive does. A
+    class holds its words and, of its `verbs`, all forms that tell of it done; `irregular` has past
+    and participle of those that need it.
     """
 
     other_sense: list[Text]
     things: list[Id]
     classes: dict[Id, list[Text]]
     concerns: dict[Id, Concern]
+    acts: list[Id] = []
+    irregular: dict[Text, list[Text]] = {}
+    verbs: dict[Id, list[Text]] = {}
 
 
 class Source(Struct, frozen=True):
@@ -518,12 +526,14 @@ class SecondNumbers(Struct, frozen=True):
     """When a second cause is proposed; see diagnose.reasoning.pairs.
 
     `odds` that there is one at all; the wording of a sentence counts `words` times for it, and what
-    the encoder hears in it `voice` times.
+    the encoder hears in it `voice` times. A cause is kept in mind as a second from the chance
+    `least` upward.
     """
 
     odds: Annotated[float, msgspec.Meta(gt=0)]
     words: Annotated[float, msgspec.Meta(ge=0)]
     voice: Annotated[float, msgspec.Meta(ge=0)] = 0.0
+    least: Annotated[float, msgspec.Meta(ge=0, le=1)] = 0.0
 
 
 class ScreenNumbers(Struct, frozen=True):
@@ -705,6 +715,9 @@ class Words(Struct, frozen=True):
     sized: list[Text]
     beside: list[Text]
     alike: list[Text]
+    asks: list[Text]
+    general: list[Text]
+    slots: dict[Id, list[Text]]
     namesakes: list[Text]
     numbers: dict[Id, list[int]]
     plain: list[Text]
@@ -749,9 +762,16 @@ class Products(Struct, frozen=True):
 
 
 class Safety(Struct, frozen=True):
-    """What must never change unseen; `check` holds the knowledge to it."""
+    """What must never change unseen; `check` holds the knowledge to it.
+
+    `says` has regular expressions that the texts of an entry must match, by kind and id; `inedible`
+    the parts of crops that are never eaten; `phones` all telephone numbers that a text may give.
+    """
 
     must: dict[Id, Must] = {}
+    says: dict[Spoken, dict[Id, list[Text]]] = {}
+    inedible: dict[Id, list[Part]] = {}
+    phones: list[Text] = []
     never: dict[Id, Never] = {}
     products: Products = Products()
 
@@ -825,7 +845,7 @@ TOLD: Mapping[type[msgspec.Struct], frozenset[str]] = {
     Kin: frozenset({"name"}),
     Term: frozenset({"name", "text", "also"}),
     Drawing: frozenset({"shows", "words", "draw"}),
-    Safety: frozenset({"must", "never", "products"}),
+    Safety: frozenset({"must", "says", "inedible", "phones", "never", "products"}),
     Format: frozenset({"format"}),
     Fact: frozenset(field.encode_name for field in msgspec.structs.fields(Fact)),
 }  # fmt: skip

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, Literal, NamedTuple, get_args, get_origin
+from typing import Annotated, Any, Literal, NamedTuple, Protocol, get_args, get_origin
 
 import msgspec
 
@@ -72,6 +72,16 @@ class Document(NamedTuple):
     data: Any
     lines: dict[tuple[str, ...], int]
     digest: bytes = b""
+
+
+class Remembers(Protocol):
+    """What knows documents that were parsed before; see `diagnose.kb.remembered`."""
+
+    def document(self, digest: bytes) -> Document | None:
+        """The document of these bytes, or None."""
+
+    def put(self, document: Document) -> None:
+        """Remember one."""
 
 
 def near(word: str, allowed: list[str]) -> str:
@@ -146,10 +156,14 @@ def _said(line: str) -> str:
 
 
 class Reader:
-    """Reads one file at a time; problems gather in `findings`."""
+    """Reads one file at a time; problems gather in `findings`.
 
-    def __init__(self, root: Path) -> None:
+    What it `remembers` need not be parsed again.
+    """
+
+    def __init__(self, root: Path, remembers: Remembers | None = None) -> None:
         self.root = root
+        self.remembers = remembers
         self.over = ""  # the name of a folder that is laid over others, with a slash
         self.findings: list[Finding] = []
         self.notes: list[Finding] = []  # what keeps nothing from being read
@@ -192,6 +206,10 @@ class Reader:
             )  # fmt: skip
             return None
         self._margins(name, text)
+        digest = hashlib.sha256(raw).digest()
+        known = self.remembers.document(digest) if self.remembers else None
+        if known:
+            return known
         for number, source_line in enumerate(text.splitlines(), 1):
             if "\t" in source_line[: len(source_line) - len(source_line.lstrip())]:
                 self.report(name, number, "tab", "a tab stands in the indent; use two spaces")
@@ -210,8 +228,12 @@ class Reader:
         except RecursionError:
             self.report(name, 1, "not-yaml", "lists and keys stand too deep in one another")
             return None
-        digest = hashlib.sha256(raw).digest()
-        return Document(data, lines, digest) if len(self.findings) == before else None
+        if len(self.findings) > before:
+            return None
+        found = Document(data, lines, digest)
+        if self.remembers:
+            self.remembers.put(found)
+        return found
 
     def _margins(self, name: str, text: str) -> None:
         """Note the odd characters of a file, each kind once, and the warnings it lets stand."""

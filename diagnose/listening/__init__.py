@@ -19,6 +19,7 @@ from diagnose.listening.ears import Ears, Proposal, Said
 from diagnose.listening.encoder import Encoder, available
 from diagnose.listening.trust import Clue, Judge
 from diagnose.listening.voice import Catalog, Described, Voice, crop_name
+from diagnose.reading import Ground
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import Floats
 
@@ -65,9 +66,13 @@ class Listening:
         crop: str | None,
         readings: Sequence[Observation],
         suggested: Mapping[str, float],
+        ground: Ground,
     ) -> list[Proposal]:
-        """What else a text may say, likeliest first; `suggested` as in `trust`, by sign."""
-        return self.ears.propose(self.hear(text, crop), readings, suggested)
+        """What else a text may say, likeliest first; `suggested` as in `trust`, by sign.
+
+        `ground` is where the words stand that tell something, as in `Reading`.
+        """
+        return self.ears.propose(self.hear(text, crop), readings, suggested, ground)
 
     def voice(self, text: Text, crop: str | None, without: CaseId | None = None) -> Floats:
         """The log weight of a text for every cause and, last, 0 for something else."""

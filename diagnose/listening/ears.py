@@ -7,7 +7,8 @@ too, and of what they did not.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,9 +16,11 @@ import numpy as np
 from diagnose.kb.model import ABSENT, AND, PRESENT, Knowledge
 from diagnose.listening.encoder import Encoder, Heard, Small
 from diagnose.listening.pieces import Piece
-from diagnose.listening.trust import NOTHING, Clue, Judge
+from diagnose.listening.trust import GROUND, NOTHING, Clue, Flags, Judge
 from diagnose.listening.units import heirs, parted, unit
+from diagnose.reading import Ground
 from diagnose.reasoning.facts import Observation
+from diagnose.reasoning.ranking import Floats, Ints
 
 OFFERED = 5  # signs to tick at most
 LEAST = 0.04  # chance below which a sign is not worth a line
@@ -50,6 +53,45 @@ class Said:
     tells: Small
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Signs:
+    """Of all units those of a sign that is there, or not there: its name, its number among them.
+
+    `away` is whether the unit is that of its absence; `own` is the number of each sign beside the
+    curve.
+    """
+
+    names: list[str]
+    numbers: Ints
+    symptoms: list[str]
+    away: Flags
+    own: Floats
+
+    @classmethod
+    def of(cls, names: Iterable[str], judge: Judge) -> _Signs:
+        """Those among the units of these names."""
+        units = [(i, name, *parted(name)) for i, name in enumerate(names)]
+        whole = [one for one in units if one[3] in (PRESENT, ABSENT)]
+        symptoms = [symptom for _, _, symptom, _ in whole]
+        return cls(
+            [name for _, name, _, _ in whole],
+            np.array([i for i, _, _, _ in whole], dtype=np.intp),
+            symptoms,
+            np.array([value == ABSENT for _, _, _, value in whole], dtype=bool),
+            judge.own(symptoms),
+        )
+
+    def likely(
+        self, logits: Mapping[str, float], suggested: Mapping[str, float], judge: Judge
+    ) -> Iterator[tuple[int, float]]:
+        """Those with a chance of at least LEAST: the place of each here, and the chance."""
+        told = np.fromiter(logits.values(), np.float64, len(logits))[self.numbers]
+        towards = np.array([suggested.get(symptom, 0.0) for symptom in self.symptoms])
+        chances = judge.proposals(self.away, towards, told, self.own)
+        for i in np.flatnonzero(chances >= LEAST).tolist():
+            yield i, float(chances[i])
+
+
 class Ears:
     """The units, for one knowledge."""
 
@@ -59,6 +101,9 @@ class Ears:
         self.tell = encoder.ears["tell"].astype(np.float32)
         self.bias = encoder.ears["bias"]
         self.heirs = {n: rows for n, rows in heirs(knowledge, encoder.units).items() if rows}
+        most = max(map(len, self.heirs.values()), default=1)
+        self._rows = np.array([[*r, *r[:1] * (most - len(r))] for r in self.heirs.values()])
+        self._signs = _Signs.of(self.heirs, judge)
 
     def hear(self, heard: Heard) -> Said:
         """What each unit makes of a text."""
@@ -66,9 +111,14 @@ class Ears:
         looks = np.exp(looks - looks.max(axis=0))
         looks /= looks.sum(axis=0)
         tells = heard.states @ self.tell.T
-        logits = (looks * tells).sum(axis=0) + self.bias
-        best = {name: max(rows, key=logits.__getitem__) for name, rows in self.heirs.items()}
-        return Said(heard, {n: float(logits[row]) for n, row in best.items()}, best, looks, tells)
+        return self.said(heard, (looks * tells).sum(axis=0) + self.bias, looks, tells)
+
+    def said(self, heard: Heard, logits: Floats | Small, looks: Small, tells: Small) -> Said:
+        """A text with what the fitted units make of it, whose logits these are."""
+        loudest = logits[self._rows].argmax(axis=1)
+        best = self._rows[np.arange(len(loudest)), loudest]
+        told = dict(zip(self.heirs, logits[best].tolist(), strict=True))
+        return Said(heard, told, dict(zip(self.heirs, best.tolist(), strict=True)), looks, tells)
 
     def clue(self, said: Said, seen: Observation) -> Clue | None:
         """What the encoder makes of a reading; None where no unit speaks for it."""
@@ -90,18 +140,27 @@ class Ears:
         return float(said.looks[at, row].sum()), float(tells.max()), float(tells.mean())
 
     def propose(
-        self, said: Said, readings: Sequence[Observation], suggested: Mapping[str, float]
+        self,
+        said: Said,
+        readings: Sequence[Observation],
+        suggested: Mapping[str, float],
+        ground: Ground,
     ) -> list[Proposal]:
-        """Signs that phrases did not find, likeliest first."""
+        """Signs that phrases did not find, likeliest first.
+
+        One that looks past the words that tell something, or more at what is said of another
+        plant, has no ground in what was said.
+        """
+        held = _looks_at(said, ground.telling)
+        grounded = (held >= GROUND) & (held >= _looks_at(said, ground.of_others))
         told = {seen.symptom for seen in readings}
         found: dict[str, Proposal] = {}
-        for name, logit in said.logits.items():
-            symptom, value = parted(name)
-            if symptom in told or value not in (PRESENT, ABSENT):
+        for at, chance in self._signs.likely(said.logits, suggested, self.judge):
+            name, symptom = self._signs.names[at], self._signs.symptoms[at]
+            if not grounded[said.best[name]]:
                 continue
-            chance = self.judge.proposal(symptom, value, suggested.get(symptom, 0.0), logit)
-            if chance >= LEAST and (symptom not in found or chance > found[symptom].chance):
-                shown = self.form(said, symptom) if value == PRESENT else value
+            if symptom not in told and (symptom not in found or chance > found[symptom].chance):
+                shown = ABSENT if self._signs.away[at] else self.form(said, symptom)
                 start, words = self.quoted(said, said.best[name])
                 found[symptom] = Proposal(symptom, shown, chance, words, start)
         return sorted(found.values(), key=lambda p: (-p.chance, p.symptom))[:OFFERED]
@@ -128,6 +187,14 @@ class Ears:
         last = min(start + size, len(heard.pieces)) - 1
         at = heard.pieces[start].start
         return at, heard.text[at : heard.pieces[last].end]
+
+
+def _looks_at(said: Said, starts: AbstractSet[int]) -> Small:
+    """How much of where each fitted unit looks lies on the words that start at some places."""
+    heard = said.heard
+    at = [i + heard.shift for i, piece in enumerate(heard.pieces) if piece.start in starts]
+    found: Small = said.looks[at].sum(axis=0)
+    return found
 
 
 def inside(text: str, pieces: Sequence[Piece], words: str) -> list[int]:

@@ -10,12 +10,13 @@ how often it is read rightly. `python -m diagnose.tuning.calibrate` fits the num
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from diagnose.kb.model import ABSENT, PRESENT, Knowledge
 from diagnose.reasoning.facts import Observation
@@ -25,7 +26,9 @@ DATA = Path(__file__).parent / "data"
 MOST_OF = 0.75  # of the signs of a knowledge that the numbers must have been fitted on
 NOTHING = -3.0  # what the words tell a unit that does not look at them
 LEAST = 1e-3  # of where a unit looks, what any words hold
+GROUND = 0.2  # of where a sign looks, the least on words that tell something, to be offered
 MOST = 1.5  # of what the causes suggest, either way: they alone make no sign
+Flags: TypeAlias = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +56,19 @@ def of_reading(seen: Observation, suggested: float, clue: Clue) -> list[float]:
             towards, 0.0, away, 0.0]  # fmt: skip
 
 
+def of_proposals(away: Flags, suggested: Floats, logits: Floats) -> Floats:
+    """The features of signs that no phrase found, a row each; `away`: it is said to be absent."""
+    found = np.zeros((len(logits), 12))
+    found[:, 0], found[:, 1], found[:, 11] = 1.0, logits, away
+    found[:, 9] = np.where(away, 0.0, np.clip(suggested, -MOST, MOST))
+    return found
+
+
 def of_proposal(value: str, suggested: float, logit: float) -> list[float]:
-    """The features of a sign that no phrase found."""
-    away = float(value == ABSENT)
-    towards = 0.0 if away else _bounded(suggested)
-    return [1.0, logit, *[0.0] * 6, 0.0, towards, 0.0, away]
+    """The features of one sign that no phrase found."""
+    one = np.array([value == ABSENT]), np.array([suggested]), np.array([logit])
+    found: list[float] = of_proposals(*one)[0].tolist()
+    return found
 
 
 def of_phrase(seen: Observation, suggested: float) -> list[float]:
@@ -94,10 +105,15 @@ class Judge:
             return _chance(self.alone, of_phrase(seen, suggested), alone)
         return _chance(self.heard, of_reading(seen, suggested, clue), heard)
 
-    def proposal(self, symptom: str, value: str, suggested: float, logit: float) -> float:
-        """The chance that a text says a sign that no phrase found."""
-        heard, _ = self.signs.get(symptom, (0.0, 0.0))
-        return _chance(self.heard, of_proposal(value, suggested, logit), heard)
+    def own(self, symptoms: Iterable[str]) -> Floats:
+        """The number of each sign beside the curve of what is heard."""
+        return np.array([self.signs.get(symptom, (0.0, 0.0))[0] for symptom in symptoms])
+
+    def proposals(self, away: Flags, suggested: Floats, logits: Floats, own: Floats) -> Floats:
+        """The chance of each of some signs, that no phrase found, that a text says it."""
+        features = of_proposals(away, suggested, logits)
+        found: Floats = 1 / (1 + np.exp(-(features @ self.heard) - own))
+        return found
 
 
 def _chance(curve: Floats, features: Sequence[float], own: float) -> float:

@@ -103,7 +103,8 @@ class Vectors:
         if not path.exists():
             return cls(np.zeros(0, np.uint64), np.zeros((0, 0), np.float32))
         with np.load(path, allow_pickle=False) as file:
-            rows = file["vectors"].astype(np.float32) * file["scale"][:, None]
+            rows = file["vectors"].astype(np.float32)
+            rows *= file["scale"][:, None]
             return cls(file["keys"], rows)
 
     def keep(self, folder: Path = DATA) -> None:

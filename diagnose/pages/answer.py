@@ -87,11 +87,10 @@ def _other_plants(consultation: Consultation) -> Page:
     if not others:
         return []
     names = listed((small(knowledge.crops[c].name) for c in others), "and")
+    kept = "; ".join(f'"{clause}"' for clause in reading.of_others) if reading else ""
+    told = f"Kept for later, as not of {plant_name(consultation)}: {kept}. " if kept else ""
     return [
-        note(
-            f"You name {names} too. I take all of it to be of {plant_name(consultation)}; "
-            "if not, say which plant comes first, and describe the other by itself."
-        )
+        note(f"You name {names} too. {told}Name another plant, and I read it all for that one.")
     ]
 
 
@@ -105,7 +104,7 @@ def short(consultation: Consultation) -> Page:
         case "open":
             return _open(consultation)
         case "nothing understood":
-            return _nothing()
+            return _nothing(consultation)
 
 
 def _named(consultation: Consultation) -> Page:
@@ -139,7 +138,7 @@ def sure_sign(consultation: Consultation) -> str | None:
 def _open(consultation: Consultation) -> Page:
     """Two or three to keep in mind, how to tell them apart, what does no harm meanwhile."""
     knowledge = consultation.reasoner.knowledge
-    known = [a for a in consultation.answers if a.first != SOMETHING_ELSE][:MENTIONED]
+    known = consultation.in_mind
     if not known:
         return nothing_fits()
     page: Page = [text("I cannot tell yet. Keep in mind:")]
@@ -179,9 +178,11 @@ HARMLESS = (
 )
 
 
-def _nothing() -> Page:
+def _nothing(consultation: Consultation) -> Page:
+    unsure = "I am not sure of any of that, so I name no cause."
+    nothing = "I understood nothing of that which I know how to use, so I name no cause."
     return [
-        text("I understood nothing of that which I know how to use, so I name no cause."),
+        text(unsure if consultation.weak else nothing),
         text("Tell me which plant it is, which part, and what you see on it; or press Enter, and "
              "I will ask."),
     ]  # fmt: skip
@@ -269,7 +270,13 @@ def loose_ends(consultation: Consultation) -> Page:
     if consultation.unexplained:
         left = "; ".join(said(knowledge, o.symptom, o.value) for o in consultation.unexplained)
         page += [heading("Not explained by this"), text(left)]
-    return page + (second_plan(consultation, consultation.second) if consultation.second else [])
+    if consultation.second:
+        return page + second_plan(consultation, consultation.second)
+    told = {*consultation.named, *(found.cause for found in consultation.ranked[:MENTIONED])}
+    beside = [small(knowledge.causes[c].name) for c in consultation.three if c not in told]
+    if beside:
+        page.append(text(f"If there are two troubles, the other may be {listed(beside)}."))
+    return page
 
 
 def second_plan(consultation: Consultation, second: Second) -> Page:
@@ -303,7 +310,7 @@ def so_far(consultation: Consultation) -> Page:
         names = [knowledge.symptoms[s].name for s in symptoms]
         page += [item(f"{label}: {'; '.join(names)}")] if names else []
     understood = consultation.verdict != "nothing understood"
-    return page + (possible(consultation, 3) if understood else _nothing())
+    return page + (possible(consultation, 3) if understood else _nothing(consultation))
 
 
 def one_shot(consultation: Consultation) -> Page:

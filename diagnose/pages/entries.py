@@ -30,6 +30,8 @@ HELPERS: dict[Helper, str] = {
     "wildlife-office": "your local wildlife office",
 }
 
+LIGHT = {"sun": "It wants full sun.", "bears": "It bears some shade."}
+
 
 def season_words(season: Season) -> str:
     """A season as a person reads it."""
@@ -90,6 +92,11 @@ def _sowing(crop: Crop) -> Page:
         warm = crop.germination_c
         bounds = [bound for bound in (warm.min, warm.max) if bound is not None]
         page.append(text(f"Comes up at {warmth_of(bounds)}, best at {warmth_of(warm.best)}."))
+    if crop.growth_c and crop.growth_c.best:
+        page.append(text(f"Grows best at {warmth_of(crop.growth_c.best)}."))
+    page.append(text(LIGHT[crop.shade]))
+    if crop.rotation:
+        page.append(text(f"Group in the rotation: {crop.rotation}."))
     return page
 
 

@@ -12,6 +12,7 @@ from diagnose.reasoning.alerts import Alert
 
 LABELS: dict[AlertKind, str] = {
     "emergency": "First, if someone may be hurt",
+    "maybe-hurt": "First, a question",
     "unknown-plant": "First: do not eat what nobody has named",
     "soil": "First: the soil",
     "eating": "First: may it be eaten?",
@@ -34,8 +35,12 @@ def alerts(found: Sequence[Alert]) -> Page:
 
 
 def reminder(found: Sequence[Alert]) -> Page:
-    """Of what has been said first already, the first sentence of each, in one line."""
-    again = " ".join(dict.fromkeys(first_sentence(alert.text) for alert in found))
+    """Of what has been said first already, the first sentence of each, in one line.
+
+    A question that was asked is not asked again.
+    """
+    said = [alert for alert in found if alert.kind != "maybe-hurt"]
+    again = " ".join(dict.fromkeys(first_sentence(alert.text) for alert in said))
     return [_loud(f"As I said first: {again}")] if again else []
 
 

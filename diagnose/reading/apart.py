@@ -12,9 +12,12 @@ from diagnose.reading.keys import CLASS, NO_KEYS, SELF
 from diagnose.reading.matching import (
     Keyed,
     Match,
+    asked,
     best,
     found,
+    is_definite,
     mark_negation,
+    of_the_gardener,
     placed,
     says_past,
     segments,
@@ -22,18 +25,21 @@ from diagnose.reading.matching import (
     turned_round,
 )  # fmt: skip
 from diagnose.reading.matching import asides as asides_of
-from diagnose.reading.naming import SEVERAL, crops, others, owners, pieces
+from diagnose.reading.naming import SEVERAL, crops, of_another, others, owners, pieces
 from diagnose.reading.phrases import Phrase
 from diagnose.reading.words import Lexicon, Token
 
 GUESSED = "a culprit that is only guessed at"
 NAMED = "a culprit that is named, and no sign"
 OF_ANOTHER = "said of another plant that is well, or a bare guess"
+OF_THE_OTHER = "said of another plant"
 NO_SUCH_PART = "this plant has no such part"
 OTHER_PART = "the clause names another part"
 INSIDE = "a longer or nearer phrase has these words"
 BY_NAME = "it reaches into another clause for the name of another crop"
 OF_THE_PAST = "said of past years"
+ASKED = "asked, and not told"
+OF_THE_GARDENER = "denied of the gardener, not of the plant"
 TWO_MINDS = "only its first words are denied"
 DENIES_NOTHING = "a denial that is denied says nothing"
 
@@ -46,6 +52,8 @@ class Sentence:
     clauses: list[list[int]]
     pieces: list[list[int]]
     beside: frozenset[int]  # tokens that are about a concern
+    asked: frozenset[int]  # tokens of what is asked, and not told
+    another: frozenset[int]  # tokens of what is said of another plant
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +102,10 @@ def cut_up(lexicon: Lexicon, text: Said, crop: str | None = None) -> Cut:
     for tokens, clauses, parted in cut:
         marked = mark_negation(lexicon, others(lexicon, tokens, parted, crop))
         beside = frozenset(i for i, token in enumerate(marked) if token.start in elsewhere)
-        found.append(Sentence(marked, clauses, parted, beside))
+        unsaid = frozenset(asked(lexicon, marked, clauses))
+        told = crop in named  # else all may be said of it by another name
+        another = of_another(lexicon, marked, parted, crop) if crop and told else frozenset()
+        found.append(Sentence(marked, clauses, parted, beside, unsaid, another))
     return Cut(tuple(named), crop, concerns, found)
 
 
@@ -135,8 +146,12 @@ def _findings(
             yield Finding(number, match, None, why)
         else:
             possible.append(match)
-    matches = best(lexicon, tokens, (m for m in possible if not _of_others(m)))
-    matches += filter(_of_others, possible)  # beside what is said of the plant itself
+    ordered = [m for m in possible if m.ordered]
+    plain = [m for m in possible if not m.ordered and not _of_others(m)]
+    matches = best(lexicon, tokens, plain)
+    # beside what is said of the plant itself: where, how fast, and what is said of others
+    matches += best(lexicon, tokens, ordered)
+    matches += filter(_of_others, possible)
     yield from (Finding(number, m, None, INSIDE) for m in possible if m not in matches)
     asides, past = asides_of(lexicon, tokens, sentence.clauses, matches, crop, alone)
     for match in matches:
@@ -147,6 +162,8 @@ def _findings(
             yield Finding(number, match, None, OF_ANOTHER)
         elif past & match.tokens and not says_past(lexicon, tokens, match):
             yield Finding(number, match, None, OF_THE_PAST)
+        elif match.tokens & sentence.asked and not is_definite(tokens, match):
+            yield Finding(number, match, None, ASKED)
         else:
             yield _turned(number, tokens, match, rest[0], lexicon.knowledge.symptoms[ident])
 
@@ -164,6 +181,10 @@ def _impossible(lexicon: Lexicon, sentence: Sentence, match: Match, crop: str | 
         return BY_NAME
     if symptom.kind == "symptom" and _of_other_part(lexicon, sentence, match, symptom):
         return OTHER_PART
+    if symptom.kind == "symptom" and of_the_gardener(sentence.tokens, match):
+        return OF_THE_GARDENER
+    if symptom.kind in ("symptom", "sign") and not match.tokens.isdisjoint(sentence.another):
+        return OF_THE_OTHER
     return ""
 
 
@@ -223,3 +244,35 @@ def _of_other_part(lexicon: Lexicon, sentence: Sentence, match: Match, symptom: 
 def weighty(token: Token) -> bool:
     """Whether a word has more than its very self to be found by."""
     return any(key[0] not in (SELF, CLASS) for key in token.keys)
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Where the words of a text start that tell something of its plant, and those of others."""
+
+    telling: frozenset[int] = frozenset()
+    of_others: frozenset[int] = frozenset()
+
+
+NO_GROUND = Ground()
+
+
+def ground_of(lexicon: Lexicon, cut: Cut) -> Ground:
+    """Where the words start that tell something: a part, a look, a creature, what happened.
+
+    The name of the plant itself tells nothing, nor do words of a concern, of what is asked, or of
+    another plant, nor those that say only that something is wrong (`general`).
+    """
+    found: set[int] = set()
+    for sentence in cut.sentences:
+        tokens = sentence.tokens
+        empty = {*sentence.beside, *sentence.asked}
+        empty.update(i for i in sentence.another if not tokens[i].crop)
+        for i, token in enumerate(tokens):
+            if i not in empty:
+                empty.update(range(i, i + lexicon.listed(tokens, i, "general")))
+            own = token.crop is not None and token.crop == cut.crop
+            if i not in empty and not own and (weighty(token) or token.crop):
+                found.add(token.start)
+    others = (s.tokens[i] for s in cut.sentences for i in s.another)
+    return Ground(frozenset(found), frozenset(token.start for token in others))

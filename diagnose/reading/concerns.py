@@ -1,10 +1,11 @@
 """What words are about beside the plant: someone ate or was hurt, a question, dangerous soil.
 
 A concern has patterns over classes of words: `{person} .. {swallowed} .. {berry}`. Words follow one
-another in a pattern; `..` lets a few others stand between. What is denied raises nothing, and a
-class may be barred, so that caterpillars which ate are no person who did. `{start}` and `{end}` are
-where a sentence starts and ends. A word of no class with a capital letter is a person's name where
-it stands before what only someone alive does.
+another in a pattern; `..` lets a few others stand between, and parts joined by `&` may come in any
+order. What is denied raises nothing, and a class may be barred, so that caterpillars which ate are
+no person who did. `{start}` and `{end}` are where a sentence starts and ends. A word of no class
+with a capital letter is a person's name where it stands before what only someone alive does, or
+owns what comes next.
 """
 
 from __future__ import annotations
@@ -15,9 +16,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise, permutations
 from typing import TYPE_CHECKING
 
 from diagnose.kb.model import Concern, Concerns
+from diagnose.reading.verbs import told
 
 if TYPE_CHECKING:
     from diagnose.reading.words import Token
@@ -29,8 +32,10 @@ ELEMENT = re.compile(r"\{[^}]*\}|\.\.|[^\s{}]+")
 PLURAL = re.compile(r"(?P<y>.+)ies|(?P<es>.+(?:s|x|z|ch|sh|o))es|(?P<s>.+)s")
 COMMON = range(10_000)  # a class of no words is never the rarest
 START, END = "start", "end"  # classes of no words
-PERSON, ACTS = "person", "acts"  # a name is of the first where one of the second follows
+PERSON = "person"  # the class of names
+WHOSE = "whose"  # the class of words for those who own what follows
 NAME = re.compile(r"[A-ZÀ-Þ][a-zà-ÿ]{2,}")
+OWNER = re.compile(rf"{NAME.pattern}'s")
 OTHER_SENSE = ""  # the class of words used in another sense
 HELPING = "helping"  # the class of verbs over which a denial reaches
 LITERAL = "="  # before a word of a pattern that stands for itself
@@ -60,8 +65,12 @@ class Pattern:
     loose: tuple[bool, ...]
 
 
-def parsed(text: str) -> Pattern:
-    """A pattern as written: `{a|b} .. word`."""
+def parsed(text: str) -> list[Pattern]:
+    """The patterns of one that is written: `{a|b} .. word`, or of `{a} & {b}` both orders."""
+    return [_in_order(" .. ".join(parts)) for parts in permutations(text.split("&"))]
+
+
+def _in_order(text: str) -> Pattern:
     elements: list[frozenset[str]] = []
     loose: list[bool] = []
     open_ = False
@@ -99,6 +108,14 @@ def forms(word: str) -> Words:
     return (word, *(form for form in (singular, word[:-1]) if len(form) > 2))
 
 
+def class_words(concerns: Concerns) -> dict[str, list[str]]:
+    """The members of each class: its words, and the forms of its verbs."""
+    found = {name: list(words) for name, words in concerns.classes.items()}
+    for name, verbs in concerns.verbs.items():
+        found.setdefault(name, []).extend(f for v in verbs for f in told(v, concerns.irregular))
+    return found
+
+
 def spelled(member: str) -> Words:
     """The words of a member of a class, without accidents of spelling."""
     return tuple(re.findall(r"[^\W_]+", member.lower().replace("'", "")))
@@ -110,13 +127,15 @@ class Listener:
     def __init__(self, concerns: Concerns) -> None:
         self.concerns = concerns.concerns
         self.things = frozenset(concerns.things)
+        self.acts = frozenset(concerns.acts)
         self.patterns = [
             (concern_id, found)
             for concern_id, concern in concerns.concerns.items()
             for text in concern.says
-            if (found := parsed(text)).elements
+            for found in parsed(text)
+            if found.elements
         ]
-        classes = {n: list(filter(None, map(spelled, m))) for n, m in concerns.classes.items()}
+        classes = {n: list(filter(None, map(spelled, m))) for n, m in class_words(concerns).items()}
         for _, pattern in self.patterns:
             classes |= {LITERAL + word: [(word,)] for word in literals(pattern)}
         self.heads: dict[str, list[Member]] = defaultdict(list)
@@ -134,7 +153,7 @@ class Listener:
 
     def hear(self, text: str, tokens: Sequence[Token], no: Collection[int]) -> list[Heard]:
         """The concerns in a text; `no` are the tokens that deny what follows."""
-        where = self._where(tokens, self._capitals(text, tokens))
+        where = self._where(text, tokens)
         found: dict[str, Heard] = {}
         for number in sorted({n for name in where for n in self.by_class.get(name, ())}):
             concern_id, pattern = self.patterns[number]
@@ -169,27 +188,43 @@ class Listener:
                         if _follow(words, i + 1, rest):
                             yield name, (i, i + 1 + len(rest))
 
-    def _capitals(self, text: str, tokens: Sequence[Token]) -> list[int]:
-        """The words of no class that have a capital letter, as names have.
+    def _capitals(self, pattern: re.Pattern[str], text: str, tokens: Sequence[Token]) -> list[int]:
+        """The words of no class that are written like a name.
 
         A plural that opens a sentence is none ("Groundhogs ate ..."), nor is a text in capitals.
         """
         found = []
         for i, token in enumerate(tokens):
-            if NAME.fullmatch(text, token.start, token.end) and not any(self.opened(token.text)):
+            if token.opens or any(self.opened(token.text)):
+                continue
+            if pattern.fullmatch(text, token.start, token.end):
                 opens = i == 0 or tokens[i - 1].text in ENDS
-                if not (opens and token.text.endswith("s")):
+                if not (opens and text[token.end - 1] == "s" and pattern is NAME):
                     found.append(i)
         return found
 
-    def _where(self, tokens: Sequence[Token], capitals: Sequence[int]) -> dict[str, list[Span]]:
+    def _names(
+        self, text: str, tokens: Sequence[Token], found: Sequence[tuple[str, Span]]
+    ) -> Iterator[tuple[str, Span]]:
+        """Names of people: "Maya has licked", "Maya's hand"."""
+        acts = {span[0] for name, span in found if name in self.acts}
+        helping = {i for name, span in found if name == HELPING for i in range(*span)}
+        for i in self._capitals(NAME, text, tokens):
+            after = i + 1
+            while after in helping and after not in acts:
+                after += 1
+            if after in acts:
+                yield PERSON, (i, i + 1)
+        for i in self._capitals(OWNER, text, tokens):
+            yield WHOSE, (i, i + 1)
+
+    def _where(self, text: str, tokens: Sequence[Token]) -> dict[str, list[Span]]:
         """Where each class of words stands, but for words that are used in another sense."""
-        members = list(self._members([token.text for token in tokens]))
-        acts = {span[0] for name, span in members if name == ACTS}
-        members += [(PERSON, (i, i + 1)) for i in capitals if i + 1 in acts]
-        taken = {i for name, span in members if name == OTHER_SENSE for i in range(*span)}
+        found = list(self._members([token.text for token in tokens]))
+        found += self._names(text, tokens, found)
+        taken = {i for name, span in found if name == OTHER_SENSE for i in range(*span)}
         where: dict[str, set[Span]] = defaultdict(set)
-        for name, span in members:
+        for name, span in found:
             if name != OTHER_SENSE and taken.isdisjoint(range(*span)):
                 where[name].add(span)
         if where:
@@ -305,7 +340,10 @@ class _Search:
             return start == stop
         if stop - start > self.reach:
             return False
-        width = sum(PAUSE if t.text in ENDS else 1 for t in self.tokens[start:stop])
+        marks = [t.text in ENDS for t in self.tokens[start:stop]]
+        width = sum(
+            PAUSE * (not before) if ends else 1 for before, ends in pairwise([False, *marks])
+        )
         return width <= self.reach and self.barred.isdisjoint(range(start, stop))
 
 

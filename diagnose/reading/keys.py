@@ -17,6 +17,7 @@ SELF = "="  # before a word, the key of the very word, for names
 CLASS = "@"  # before the name of a class of words
 LISTS = (
     "negators", "breaks", "hedges", "sought", "fine", "past", "likened", "sized", "beside", "alike",
+    "asks", "general",
 )  # fmt: skip
 PART = re.compile(r"[^\W_]+")
 

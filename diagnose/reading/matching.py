@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
-from itertools import accumulate, pairwise
+from itertools import accumulate, dropwhile, pairwise
 
 from diagnose.reading.keys import Element
 from diagnose.reading.phrases import Phrase
@@ -22,6 +22,10 @@ GUESS = 4  # words of a question at most that is no more than a guess: "Slugs or
 HARD = frozenset(".!?;")
 JOINS = frozenset({"and", "or", ",", "with", "plus"})
 PAUSE = frozenset({",", ":", "\n", "(", ")", "--", "—"})
+GARDENER = frozenset({"i", "ive", "we", "weve"})
+LEADS = frozenset({"so", "and", "or", "but", "then", "also", "ok", "please"})  # to a question
+DEFINITE = frozenset({"the", "these", "those", "this", "that", "my", "our", "its", "their"})
+GIVEN = frozenset({"with", "that", "which", "who", "whose", "where"})  # they tell of a thing
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,11 @@ class Match:
 
     phrase: Phrase
     tokens: frozenset[int]
+
+    @property
+    def ordered(self) -> bool:
+        """Whether it is told by the order of words."""
+        return not self.phrase.elements
 
     @property
     def order(self) -> tuple[int, int, int]:
@@ -105,10 +114,11 @@ def _lists_going_on(tokens: Sequence[Token]) -> set[int]:
 
 
 def found(lexicon: Lexicon, tokens: Sequence[Token]) -> list[Match]:
-    """The phrases in one sentence, longest first."""
+    """The phrases in one sentence, and what its order tells, longest first."""
     sentence = Keyed(tokens)
     phrases = lexicon.within(sentence.where)
     matches = [match for phrase in phrases if (match := placed(phrase, sentence))]
+    matches += [Match(pattern, at) for pattern, at in lexicon.order.found(tokens)]
     return sorted(matches, key=lambda m: (m.order, m.phrase.target))
 
 
@@ -194,12 +204,16 @@ def placed(phrase: Phrase, sentence: Keyed) -> Match | None:
 
 
 def _tightest(places: Sequence[Sequence[int]], sentence: Keyed) -> list[int] | None:
-    """A token from each of some lists of places, all different, as near together as can be."""
+    """A token from each of some lists of places, all different, as near together as can be.
+
+    The others are those nearest to one of the shortest list.
+    """
     best: list[int] | None = None
     least = 0
-    for first in places[0]:
+    order = sorted(range(len(places)), key=lambda n: len(places[n]))
+    for first in places[order[0]]:
         chosen = [first]
-        for at in places[1:]:
+        for at in (places[n] for n in order[1:]):
             nearest = _nearest(at, first, chosen)
             if nearest is None:
                 break
@@ -208,7 +222,7 @@ def _tightest(places: Sequence[Sequence[int]], sentence: Keyed) -> list[int] | N
             width = sentence.width(chosen)
             if best is None or width < least:
                 best, least = chosen, width
-    return best
+    return best and [token for _, token in sorted(zip(order, best, strict=True))]
 
 
 def _nearest(at: Sequence[int], place: int, taken: Collection[int]) -> int | None:
@@ -269,6 +283,32 @@ def asides(
     return aside, past
 
 
+def asked(lexicon: Lexicon, tokens: Sequence[Token], clauses: Iterable[Sequence[int]]) -> set[int]:
+    """Tokens of what is asked for, as what to do, and not told: 'should I water more'.
+
+    It goes from the opening of a clause to its end, or to what tells more of what is asked about.
+    """
+    found: set[int] = set()
+    for part in clauses:
+        rest = [*dropwhile(lambda i: tokens[i].text in LEADS, part)]
+        if rest and (size := lexicon.listed(tokens, rest[0], "asks")):
+            told = (k for k, i in enumerate(rest) if k >= size and tokens[i].text in GIVEN)
+            found.update(rest[: next(told, len(rest))])
+    return found
+
+
+def is_definite(tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a match begins with a thing that is taken as known: 'the yellow leaves'."""
+    first = min(match.tokens)
+    return first > 0 and tokens[first - 1].text in DEFINITE
+
+
+def of_the_gardener(tokens: Sequence[Token], match: Match) -> bool:
+    """Whether a phrase denies what the gardener does, 'I never grew it', and nothing of a plant."""
+    before = (tokens[i - 1] for i in match.tokens if i and tokens[i].negator)
+    return match.phrase.negative and any(token.text in GARDENER for token in before)
+
+
 def turned_round(tokens: Sequence[Token], match: Match) -> bool | None:
     """Whether a negator turns a match round: it reaches a word of it, and every later word too.
 
@@ -287,10 +327,16 @@ def says_past(lexicon: Lexicon, tokens: Sequence[Token], match: Match) -> bool:
 
 
 def segments(lexicon: Lexicon, tokens: Sequence[Token]) -> Iterator[list[int]]:
-    """The stretches of a sentence between pauses and breaks, as token numbers."""
+    """The stretches of a sentence between pauses and breaks, as token numbers.
+
+    No question is broken in its first words: 'do I have to'.
+    """
     part: list[int] = []
+    opening = -1  # the last token of the opening of a question
     for i, token in enumerate(tokens):
-        if token.text in PAUSE or (token.opens and lexicon.listed(tokens, i, "breaks")):
+        opening = max(opening, i + lexicon.listed(tokens, i, "asks") - 1)
+        breaks = token.opens and i > opening and lexicon.listed(tokens, i, "breaks")
+        if token.text in PAUSE or breaks:
             if part:
                 yield part
             part = []

@@ -100,6 +100,14 @@ def _named(crops: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
 
 
 MOST = 4  # words of a name
+SHORT = 8  # words of a piece at most that may be no more than the first of several names
+OWNERS = frozenset({"the", "my", "our", "some", "all", "both", "also"})
+VERBS = frozenset(
+    {
+        "is", "are", "was", "were", "has", "have", "had", "do", "does", "did", "got", "get", "look",
+        "looks", "seem", "seems", "went", "turned", "turn", "keep", "came", "come", "grew", "grow",
+    }
+)  # fmt: skip
 
 
 def named(classes: Classes, tokens: list[Token]) -> list[Token]:
@@ -184,10 +192,12 @@ def _parted(tokens: Sequence[Token], clauses: Iterable[list[int]]) -> Iterator[l
 
 def _bare(lexicon: Lexicon, tokens: Sequence[Token], piece: Sequence[int]) -> bool:
     """Whether a piece names crops and says nothing of them."""
+    if not any(tokens[i].crop for i in piece):
+        return False
     weighty = [i for i in piece if any(key[0] not in (SELF, CLASS) for key in tokens[i].keys)]
     if any(lexicon.listed(tokens, i, "fine") for i in piece):
         return False
-    return any(tokens[i].crop for i in piece) and all(tokens[i].crop for i in weighty)
+    return all(tokens[i].crop for i in weighty)
 
 
 def others(
@@ -211,6 +221,56 @@ def others(
         if len({tokens[i].crop for i in names}) > 1 and not apart and not near:
             found[names[-1]] = found[names[-1]]._replace(keys=found[names[-1]].keys | {CROPS})
     return found
+
+
+def of_another(
+    lexicon: Lexicon, tokens: Sequence[Token], cut: Iterable[Sequence[int]], crop: str
+) -> frozenset[int]:
+    """The tokens of the pieces of a sentence that are about another crop than the one told of.
+
+    A piece is about the crop that it names, or else about that of the piece before it. A name that
+    goes on with others ("beans and peas came up"), that stands only near, or to which something is
+    likened, is not one of its own; nor where the same is said of both.
+    """
+    found: set[int] = set()
+    elsewhere = False
+    before: Sequence[int] = ()
+    for piece in cut:
+        names = [i for i in piece if tokens[i].crop and _subject(lexicon, tokens, i)]
+        if names:
+            alike = len({tokens[i].crop for i in names}) == 1 and any(
+                lexicon.listed(tokens, i, "alike") for i in piece
+            )
+            mine = any(tokens[i].crop == crop for i in names)
+            more = not elsewhere and _goes_on(tokens, before, piece)
+            elsewhere = not (alike or mine or more)
+        if elsewhere:
+            found.update(piece)
+        before = piece
+    return frozenset(found)
+
+
+def _goes_on(tokens: Sequence[Token], before: Sequence[int], piece: Sequence[int]) -> bool:
+    """Whether a piece goes on with the names of the one before, and says nothing of its own.
+
+    So where the first says nothing yet ("my beans | and peas came up"), and where the second only
+    adds a name ("it ate my beans | and peas").
+    """
+    if not any(tokens[i].crop for i in before):
+        return False
+    says, says_more = (any(tokens[i].text in VERBS for i in part) for part in (before, piece))
+    if not says and len(before) <= SHORT:
+        return True
+    first = next(i for i in piece if tokens[i].text not in OWNERS)
+    return bool(tokens[before[-1]].crop and tokens[first].crop) and not says_more
+
+
+def _subject(lexicon: Lexicon, tokens: Sequence[Token], i: int) -> bool:
+    """Whether a name tells of a plant: 'pea green beetles' and 'squash bugs' do not."""
+    after = tokens[i + 1].keys if i + 1 < len(tokens) else NO_KEYS
+    aside = lexicon.describing | lexicon.classes.namesakes
+    near = _before(lexicon, tokens, i, "beside")
+    return not near and not _likened(lexicon, tokens, i) and after.isdisjoint(aside)
 
 
 def crops(

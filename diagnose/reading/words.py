@@ -12,9 +12,10 @@ from typing import Any, NamedTuple
 import msgspec
 
 from diagnose.kb.model import Concerns, Knowledge, Symptom, Words
-from diagnose.reading.concerns import Heard, Listener
+from diagnose.reading.concerns import Heard, Listener, class_words
 from diagnose.reading.keys import LISTS, NO_KEYS, Element, Groups, Keys, stem, very
 from diagnose.reading.naming import Classes, named
+from diagnose.reading.order import Order, patterns
 from diagnose.reading.phrases import (
     Cutter,
     Index,
@@ -108,6 +109,8 @@ class Lexicon:
         self.keys = self._keys.of
         self.mended = cache(self._mended)
         self.listener = Listener(knowledge.concerns)
+        names = {crop_id: (crop.name, *crop.also) for crop_id, crop in knowledge.crops.items()}
+        self.order = Order(knowledge.symptoms, knowledge.words.slots, names)
         self.heard = lru_cache(maxsize=8)(self._heard)  # the same text is asked about twice
         self._written = cache(self._as_written)
         self._all = cache(self._with_classes)
@@ -276,9 +279,11 @@ def _vocabulary(knowledge: Taken) -> list[str]:
     """The words that a slip of the pen may have been meant for."""
     texts = [t for s in knowledge.symptoms.values() for t in _says(s)]
     texts += [m for members in knowledge.words.same.values() for m in members]
+    texts += [m for members in knowledge.words.slots.values() for m in members]
+    texts += [pattern.text for pattern in patterns(knowledge.symptoms)]
     texts += [name for names in knowledge.crops.values() for name in names]
     words = {w for t in texts for w in LETTERS.findall(t.lower()) if len(w) >= 4}
-    asked = (t for members in knowledge.concerns.classes.values() for t in members)
+    asked = (t for found in class_words(knowledge.concerns).values() for t in found)
     words |= {w for t in asked for w in t.lower().split() if len(w) >= 6}
     return sorted(words)
 
@@ -287,7 +292,7 @@ def _english(knowledge: Taken, more: Iterable[str]) -> frozenset[str]:
     """Stems of every word that the knowledge uses in its own prose, and of some more words."""
     texts = [*more, *knowledge.words.plain]
     texts += [w for name in LISTS for w in getattr(knowledge.words, name)]
-    texts += [m for members in knowledge.concerns.classes.values() for m in members]
+    texts += [t for found in class_words(knowledge.concerns).values() for t in found]
     for symptom in knowledge.symptoms.values():
         texts += [symptom.name, symptom.ask, symptom.look or ""]
     words = {w for t in texts for w in LETTERS.findall(t.lower())}

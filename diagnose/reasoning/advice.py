@@ -52,6 +52,7 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Closure) -> Plan:
     prefer = facts.concluded(held, facts.PREFER)
     avoid = set(facts.concluded(held, facts.AVOID))
     avoid |= {r for name in referrals for r in knowledge.referrals[name].excludes}
+    avoid |= forbidden(knowledge, cause_id)
     named = [r for r in dict.fromkeys((*prefer, *cause.remedies)) if r not in avoid]
     suited = [r for r in named if _suits(knowledge, cause, decision, r, r in prefer)]
     remedies = _agreeing(knowledge, suited or named)
@@ -75,6 +76,12 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Closure) -> Plan:
         cautions=tuple(dict.fromkeys(cautions)),
         referrals=tuple(dict.fromkeys(referrals)),
     )
+
+
+def forbidden(knowledge: Knowledge, cause_id: str) -> set[str]:
+    """The measures that may never stand in the plan of a cause, whatever rules prefer."""
+    must = knowledge.safety.must.get(cause_id)
+    return set(must.without) if must else set()
 
 
 def _suits(

@@ -11,6 +11,7 @@ from diagnose.reasoning import facts
 from diagnose.reasoning.explain import Reason
 
 MOST = 2  # of one kind; more would not be read
+EMERGENCY, SUSPECTED = "emergency", "maybe-hurt"  # the second is asked only without the first
 KINDS: tuple[AlertKind, ...] = get_args(AlertKind)
 UNKNOWN = "Words cannot tell: let nobody {} it until someone who knows plants has seen it."
 
@@ -35,6 +36,8 @@ def raised(knowledge: Knowledge, trace: Iterable[Reason], words: Mapping[str, st
         for alert_id in facts.concluded(reason.gives, facts.ALERT):
             since.setdefault(alert_id, []).extend(words[f] for f in reason.facts if words.get(f))
     silent = {other for alert_id in since for other in knowledge.alerts[alert_id].instead_of}
+    if any(knowledge.alerts[alert_id].kind == EMERGENCY for alert_id in since):
+        silent |= {alert_id for alert_id in since if knowledge.alerts[alert_id].kind == SUSPECTED}
     return [
         Alert(alert_id, alert.kind, alert.text, because(alert.because, since[alert_id]))
         for alert_id, alert in knowledge.alerts.items()

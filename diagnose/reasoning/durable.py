@@ -5,10 +5,11 @@ import sys
 import time
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager
-from functools import cache
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from itertools import count
-from typing import Any, NamedTuple
+from typing import Any
 
 import msgspec
 
@@ -25,6 +26,7 @@ from diagnose.reasoning.engine import (
 # Well below the library's fixed tables of 511 and 256; beyond those it hangs or fails.
 MOST_CONDITIONS_IN_A_SET = 400
 MOST_RULES_ON_A_CONDITION = 200
+KEPT = 4096  # what a set fires on some facts: a consultation needs some hundreds
 
 
 @contextmanager
@@ -77,7 +79,8 @@ _names = count()
 _sessions = count()
 
 
-class _RuleSet(NamedTuple):
+@dataclass(frozen=True, slots=True, eq=False)
+class _RuleSet:
     """A set of rules in the library, and every fact that is a condition of one of them."""
 
     name: str
@@ -91,6 +94,9 @@ class DurableEngine:
     have. A set gets a session only when its key holds, since before that none of its rules can
     fire; a session costs in proportion to all the rules of its set. The library gets to know a set
     when its key holds for the first time: most never do in a consultation.
+
+    What a set fires follows from the facts it is told alone, so that is kept: from one answer to
+    the next only the sets that use a new fact are told anything.
     """
 
     def __init__(self, rules: Sequence[EngineRule]) -> None:
@@ -100,6 +106,7 @@ class DurableEngine:
         self._numbers = number_facts(rules)
         self._rules = by_rarest_condition(rules)
         self._sets = cache(self._register)
+        self._fired_by = lru_cache(maxsize=KEPT)(self._run)
 
     @property
     def name(self) -> str:
@@ -122,32 +129,31 @@ class DurableEngine:
     def close(self, facts: Iterable[str]) -> Closure:
         """Run the rules on `facts` until nothing is new; raises what went wrong in an action."""
         given = tuple(dict.fromkeys(facts))
-        agenda, known = [fact for fact in given if fact in self._numbers], set(given)
-        fired, reached, opened = list[EngineRule](), list[str](), list[_RuleSet]()
+        new, known = self._numbers.keys() & given, set[str]()
+        fired, opened = dict[str, EngineRule](), list[_RuleSet]()
+        while new:
+            known |= new
+            told = [rules for rules in opened if not rules.uses.isdisjoint(new)]
+            now = [rules for fact in new for rules in self._sets(fact)]
+            opened += now
+            for rules in (*told, *now):
+                fired |= {rule.id: rule for rule in self._fired_by(rules, rules.uses & known)}
+            new = {gain for rule in fired.values() for gain in rule.gives} - known
+        return conclude(given, fired.values())
+
+    def _run(self, rules: _RuleSet, facts: Iterable[str]) -> tuple[EngineRule, ...]:
+        """The rules of a set that some facts fire."""
         session = f"s{next(_sessions)}"
-        with ExitStack() as deletions:
-            for fact in agenda:  # grows while it is read
-                tell = [(rules, fact) for rules in opened if fact in rules.uses]
-                reached.append(fact)
-                for rules in self._sets(fact):
-                    opened.append(rules)
-                    deletions.callback(_host.delete_state, rules.name, session)
-                    tell += [(rules, held) for held in reached if held in rules.uses]
-                for rules, held in tell:
-                    for rule in self._assert(rules.name, session, held):
-                        fired.append(rule)
-                        new = [gain for gain in dict.fromkeys(rule.gives) if gain not in known]
-                        known.update(new)
-                        agenda += new
-        return conclude(given, fired)
+        try:
+            told = sorted(facts, key=self._numbers.__getitem__)
+            return tuple(rule for fact in told for rule in self._assert(rules.name, session, fact))
+        finally:
+            _host.delete_state(rules.name, session)
 
     def _warm_up(self, name: str, rule: EngineRule) -> None:
         """Fire one rule: only that sets a pointer which deleting a session frees, set or not."""
         # Enough for all later sessions: with one open at a time, they all get the same memory.
-        session = f"s{next(_sessions)}"
-        for fact in dict.fromkeys(rule.when):
-            self._assert(name, session, fact)
-        _host.delete_state(name, session)
+        self._run(_RuleSet(name, frozenset()), set(rule.when))
 
     def _assert(self, name: str, session: str, fact: str) -> list[EngineRule]:
         """Tell one set one fact, once; returns the rules it fired."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -13,6 +13,9 @@ from diagnose.reasoning.engine import EngineRule
 GIVEN = ("crop", "family", "part", "eaten", "season", "stage", "day-length")
 # The part on which something was seen, where this crop can show it on that part alone.
 LOOKED_AT = "looked-at"
+# Parts that a plant shows only once it bears.
+BORNE = frozenset({"fruit", "pod", "ear", "head", "bulb", "root", "tuber"})
+NOT_YET = "stage=no-harvest"  # outside the usual weeks of harvest
 # Facts given of a bed's record: causes found there, families grown there, measures taken this year.
 RECORD = ("found-last-year", "found-this-year", "family-last-year", "family-two-years", "done")
 # With the answer: how it stood the last time, where it was found in that bed before.
@@ -118,6 +121,12 @@ def looked_at(knowledge: Knowledge, crop: str | None, seen: Iterable[Observation
     return sorted({fact(LOOKED_AT, part) for parts in shown if len(parts) == 1 for part in parts})
 
 
+def borne(knowledge: Knowledge, crop: str | None, looked: Iterable[str]) -> bool:
+    """Whether a part looked at is one that is eaten, and is there only once the crop bears."""
+    eaten = knowledge.crops[crop].eaten if crop else []
+    return not {fact(LOOKED_AT, part) for part in BORNE.intersection(eaten)}.isdisjoint(looked)
+
+
 def _choices(pairs: Mapping[str, str | list[str]]) -> list[list[str]]:
     return [
         [fact(name, value) for value in ([values] if isinstance(values, str) else values)]
@@ -148,21 +157,38 @@ def concluded(facts: Iterable[str], name: str) -> list[str]:
     return sorted(f[len(prefix) :] for f in facts if f.startswith(prefix))
 
 
-def moved(knowledge: Knowledge, facts: Iterable[str]) -> dict[str, float]:
-    """What the bed's record makes of the odds of causes, by the rules: a factor for each."""
-    numbers, held = knowledge.likelihood.record, list(facts)
-    found = dict.fromkeys(concluded(held, LIKELIER), numbers.likelier)
-    for cause in concluded(held, LESS_LIKELY):
+def by_name(facts: Iterable[str]) -> dict[str, list[str]]:
+    """The values of facts under each name, sorted."""
+    found: dict[str, list[str]] = {}
+    for text in sorted(facts):
+        name, value = split(text)
+        found.setdefault(name, []).append(value)
+    return found
+
+
+def moved(knowledge: Knowledge, held: Mapping[str, Sequence[str]]) -> dict[str, float]:
+    """What the bed's record makes of the odds of causes, by the rules: a factor for each.
+
+    `held` are all facts, as `by_name` gives them.
+    """
+    numbers = knowledge.likelihood.record
+    found = dict.fromkeys(held.get(LIKELIER, ()), numbers.likelier)
+    for cause in held.get(LESS_LIKELY, ()):
         found[cause] = found.get(cause, 1.0) * numbers.less_likely
     return found
 
 
-def derived(knowledge: Knowledge, facts: Iterable[str], given: set[str]) -> list[Observation]:
-    """What rules concluded about symptoms that the gardener said nothing of, sorted."""
-    found: dict[str, str] = {}
-    for text in sorted(facts):
-        name, value = split(text)
-        symptom = knowledge.symptoms.get(name)
-        if symptom and symptom.derived and name not in given and found.get(name) in (None, PRESENT):
-            found[name] = value
-    return [Observation(name, value, RULE) for name, value in found.items()]
+def derived(
+    knowledge: Knowledge, held: Mapping[str, Sequence[str]], given: Collection[str]
+) -> list[Observation]:
+    """What rules concluded about symptoms that the gardener said nothing of, in order of facts.
+
+    `held` are all facts, as `by_name` gives them.
+    """
+    return [
+        Observation(name, next((v for v in values if v != PRESENT), PRESENT), RULE)
+        for name, values in held.items()
+        if name not in given
+        for symptom in [knowledge.symptoms.get(name)]
+        if symptom and symptom.derived
+    ]

@@ -22,6 +22,26 @@ LEAST = 1e-9  # no statement is less likely than this under two causes
 EXPLAINS = 3.0  # decibans: what is at least twice as likely under the second is why it is proposed
 
 
+class Beside(NamedTuple):
+    """What each cause explains that the first leaves.
+
+    `odds` that each is at work beside the first, as logarithms; `gains`, what it explains better
+    of each thing that was `told`, things down and causes across. Something else is last.
+    """
+
+    odds: Floats
+    gains: Floats
+    told: tuple[Observation, ...]
+
+    @property
+    def chances(self) -> Floats:
+        """The chance of each cause to be the second, where there is one second at most."""
+        least = max(0.0, float(self.odds.max()))  # no power may be too large
+        odds = np.exp(self.odds - least)
+        found: Floats = odds / (math.exp(-least) + odds.sum())
+        return found
+
+
 class Second(NamedTuple):
     """A second cause, the chance that it is at work beside the first, and what it explains.
 
@@ -34,15 +54,15 @@ class Second(NamedTuple):
     else_: str | None = None
 
 
-def second(
+def beside(
     tables: Tables,
     prior: Floats,
     first: str,
     observations: Iterable[Observation],
     sentences: Sequence[str] = (),
     heard: Floats | None = None,
-) -> Second | None:
-    """The cause that explains best what the first leaves, where two are likelier than one.
+) -> Beside | None:
+    """How far each cause explains what the first leaves; None where nothing is told.
 
     `heard` is how far each sentence speaks for each cause, sentences down and causes across, as
     `spoken` makes it.
@@ -50,7 +70,6 @@ def second(
     row = tables.row[first]
     counted = tables.counted(observations)
     told = [Observation(WORDS, PRESENT, TEXT, said) for said in sentences]
-    numbers = tables.knowledge.likelihood.second
     signs = [
         tables.read(seen) * _beside(np.exp(tables.column(seen)), row, seen) for seen in counted
     ]
@@ -59,18 +78,23 @@ def second(
     if not signs:
         return None
     gains = np.array(signs)
-    odds = math.log(numbers.odds) + prior + gains.sum(axis=0)
+    odds = math.log(tables.knowledge.likelihood.second.odds) + prior + gains.sum(axis=0)
     odds[[row, -1]] = -np.inf
-    best, other = np.argsort(-odds, kind="stable")[:2].tolist()
-    if odds[best] <= 0:
+    return Beside(odds, gains, (*counted, *told))
+
+
+def second(tables: Tables, found: Beside) -> Second | None:
+    """The cause that explains best what the first leaves, where two are likelier than one."""
+    best, other = np.argsort(-found.odds, kind="stable")[:2].tolist()
+    if found.odds[best] <= 0:
         return None
     why = [
         seen
-        for seen, gain in zip([*counted, *told], gains[:, best], strict=True)
+        for seen, gain in zip(found.told, found.gains[:, best], strict=True)
         if DECIBANS * gain >= EXPLAINS
     ]
-    chance = 1 / (1 + math.exp(-odds[best]))
-    else_ = tables.causes[other] if odds[other] > -np.inf else None
+    chance = 1 / (1 + math.exp(-found.odds[best]))
+    else_ = tables.causes[other] if found.odds[other] > -np.inf else None
     return Second(tables.causes[best], chance, tuple(why), else_)
 
 

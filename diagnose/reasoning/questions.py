@@ -90,12 +90,12 @@ def rank_questions(
     `forms_of` it is known that they are there, and the form alone is asked.
     """
     names = sorted(symptoms)
-    at = np.array([tables.place[name] for name in names], dtype=np.intp)
+    at = np.fromiter(map(tables.place.__getitem__, names), np.intp, len(names))
     bits, effort = np.maximum(tables.bits(chances)[at], 0), tables.effort[at]
     for name in forms_of:
         bits[names.index(name)] = tables.bits_of_form(chances, name)
-    asked = [name in sooner for name in names]
-    effort = np.where(asked, tables.knowledge.likelihood.sooner, effort)
+    for name in set(sooner).intersection(names):
+        effort[names.index(name)] = tables.knowledge.likelihood.sooner
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
     if first in names:
         place = names.index(first)

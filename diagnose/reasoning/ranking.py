@@ -8,11 +8,11 @@ gives P(v | c); a symptom's background gives it for every cause that says nothin
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -138,27 +138,25 @@ class Ranked:
         return self.start + sum(w.decibans for w in self.weights)
 
 
-class Tables:
-    """The knowledge as arrays: P(state | cause), one line for each evidence line of a cause.
+@dataclass(frozen=True, eq=False)
+class Stated:
+    """What the evidence states, symptom by symptom in their order: what can be kept ready-made.
 
-    A cause without a line on a symptom has its background there. The lines of a symptom lie
-    together; the first is the background, as the line of "something else", whose row is the last.
-    Made once for a knowledge base.
+    Each has a line for its background and one for each evidence line of a cause; their chances
+    stand in `chances` end to end. Of each line the row of its cause stands in `rows`; of each
+    symptom the number of its lines in `counts`.
     """
 
-    def __init__(self, knowledge: Knowledge) -> None:
+    chances: Floats
+    rows: Ints
+    counts: Ints
+
+    @classmethod
+    def of(cls, knowledge: Knowledge) -> Stated:
+        """Worked out anew."""
         numbers = knowledge.likelihood.frequency
-        self.knowledge = knowledge
-        self.causes: tuple[str, ...] = tuple(knowledge.causes)
-        self.row = {cause: i for i, cause in enumerate(self.causes)}
-        rows_by_name = sorted((*self.row.items(), (SOMETHING_ELSE, len(self.causes))))
-        self.by_name = [c for c, _ in rows_by_name], np.array([row for _, row in rows_by_name])
-        self.symptoms: tuple[str, ...] = tuple(knowledge.symptoms)
-        self.place = {symptom: i for i, symptom in enumerate(self.symptoms)}
-        effort = knowledge.likelihood.effort
-        self.effort = np.array([effort[s.effort] for s in knowledge.symptoms.values()])
         lines = {s: [background(symptom, numbers)] for s, symptom in knowledge.symptoms.items()}
-        rows = {s: [len(self.causes)] for s in knowledge.symptoms}
+        rows = {s: [len(knowledge.causes)] for s in knowledge.symptoms}
 
         @cache  # many causes say the same word of a symptom
         def said(symptom_id: str, word: HowOften) -> dict[str, float]:
@@ -172,14 +170,59 @@ class Tables:
                     else said(symptom_id, evidence)
                 )
                 rows[symptom_id].append(row)
-        self.rows = {s: np.array(found) for s, found in rows.items()}
-        self.exact = {
-            symptom: np.array([list(line.values()) for line in found])
-            for symptom, found in lines.items()
-        }
+        every = [line for found in lines.values() for line in found]
+        return cls(
+            np.array([chance for line in every for chance in line.values()], dtype=np.float64),
+            np.array([row for found in rows.values() for row in found], dtype=np.intp),
+            np.array([len(found) for found in rows.values()], dtype=np.intp),
+        )
+
+    def parts(self) -> dict[str, Any]:
+        """To be kept in a ready-made copy."""
+        return {"chances": self.chances, "chance rows": self.rows, "chance counts": self.counts}
+
+    @classmethod
+    def ready(cls, parts: Mapping[str, Any]) -> Stated:
+        """From the parts of a ready-made copy."""
+        return cls(parts["chances"], parts["chance rows"], parts["chance counts"])
+
+    def by_symptom(self, symptoms: Mapping[str, Symptom]) -> Iterator[tuple[str, Ints, Floats]]:
+        """Each symptom with the rows of its lines, and its lines: the states across."""
+        row = chance = 0
+        for (name, symptom), count in zip(symptoms.items(), self.counts.tolist(), strict=True):
+            width = len(symptom.states)
+            lines = self.chances[chance : chance + count * width].reshape(count, width)
+            yield name, self.rows[row : row + count], lines
+            row, chance = row + count, chance + count * width
+
+
+class Tables:
+    """The knowledge as arrays: P(state | cause), one line for each evidence line of a cause.
+
+    A cause without a line on a symptom has its background there. The lines of a symptom lie
+    together; the first is the background, as the line of "something else", whose row is the last.
+    Made once for a knowledge base.
+    """
+
+    def __init__(self, knowledge: Knowledge, stated: Stated | None = None) -> None:
+        self.knowledge = knowledge
+        self.stated = stated or Stated.of(knowledge)
+        self.causes: tuple[str, ...] = tuple(knowledge.causes)
+        self.row = {cause: i for i, cause in enumerate(self.causes)}
+        rows_by_name = sorted((*self.row.items(), (SOMETHING_ELSE, len(self.causes))))
+        self.by_name = [c for c, _ in rows_by_name], np.array([row for _, row in rows_by_name])
+        self.symptoms: tuple[str, ...] = tuple(knowledge.symptoms)
+        self.place = {symptom: i for i, symptom in enumerate(self.symptoms)}
+        self.signs = np.array([s.kind == "sign" for s in knowledge.symptoms.values()], dtype=bool)
+        effort = knowledge.likelihood.effort
+        self.effort = np.array([effort[s.effort] for s in knowledge.symptoms.values()])
+        self.rows: dict[str, Ints] = {}
+        self.exact: dict[str, Floats] = {}
+        for symptom, rows, lines in self.stated.by_symptom(knowledge.symptoms):
+            self.rows[symptom], self.exact[symptom] = rows, lines
         self.told: dict[str, dict[str, Floats]] = self._told(self.exact)
         weighed = [self._weighed(symptom) for symptom in self.symptoms]
-        whole = [len(lines[s][0]) for s in self.symptoms]
+        whole = [len(symptom.states) for symptom in knowledge.symptoms.values()]
         self._worth = _Worth(weighed, list(self.rows.values()), whole)
         self._elsewhere = [
             s for s, symptom in knowledge.symptoms.items() if symptom.background_where

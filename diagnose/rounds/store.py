@@ -204,17 +204,6 @@ class Store:
             ).fetchall()  # fmt: skip
         return [kind(*row) for row in rows]
 
-    def between(self, kind: type[One], first: str, last: str, **where: str) -> list[One]:
-        """The records of a kind with a day from `first` to `last`, by day."""
-        names = kind.__struct_fields__
-        held = "".join(f" AND {name} = ?" for name in where)
-        with self._told():
-            rows = self._link.execute(
-                f"SELECT {', '.join(names)} FROM {NAMES[kind]} WHERE day BETWEEN ? AND ?{held} "
-                f"ORDER BY day, {', '.join(kind.key)}", (first, last, *where.values()),
-            ).fetchall()  # fmt: skip
-        return [kind(*row) for row in rows]
-
     # gardens and beds by name
 
     def garden_named(self, name: str) -> Garden:

@@ -31,8 +31,8 @@ def judge(consultation: Consultation, cause: str, remedy: str) -> Judged:
     """Whether a measure is right for a cause after what was seen.
 
     It *fits* where it is in the plan for now, and is for *later* where it is for next season. It is
-    *wrong* where a rule, whom to ask, or a measure of the plan speaks against it, and *needless*
-    where nothing does: the plan does without.
+    *wrong* where a rule, what keeps people safe, whom to ask, or a measure of the plan speaks
+    against it, and *needless* where nothing does: the plan does without.
     """
     knowledge = consultation.reasoner.knowledge
     closure = consultation.closure_if(cause)
@@ -45,6 +45,8 @@ def judge(consultation: Consultation, cause: str, remedy: str) -> Judged:
         against = remedy in facts.concluded(reason.gives, facts.AVOID)
         if against and reason.because != NOT_FOR_IT:
             return Judged("wrong", reason.because)
+    if remedy in advice.forbidden(knowledge, cause):
+        return Judged("wrong", "it is not safe with this trouble")
     for name in plan.referrals:
         if remedy in knowledge.referrals[name].excludes:
             return Judged(

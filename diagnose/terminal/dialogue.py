@@ -33,6 +33,7 @@ from diagnose.kept import Keeper, Opened
 from diagnose.pages import answer, entries, first, pictures, reasons
 from diagnose.pages.blocks import Figure, Page, figures, heading, item, note, text
 from diagnose.pages.sayings import PARTS, cause_name, listed, said, small, tick_line
+from diagnose.reasoning.alerts import EMERGENCY
 from diagnose.reasoning.screens import Tick, TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
@@ -48,7 +49,6 @@ IS_THAT_RIGHT = (
     "Is that right? Say yes; or the numbers of wrong lines, as in 1 3; or another plant; or more "
     "words."
 )
-EMERGENCY = "emergency"
 SHALL_I_GO_ON = "Shall I go on about the plants? yes or no: "
 WHICH_OF_THESE = "Which of these do you see, or know to be so?"
 NUMBERS = "Type the numbers of all that fit, as in 1 3; or none; or unsure."

@@ -119,9 +119,7 @@ class _Ears(Ears):
     def hear(self, heard: Any) -> Said:
         said = super().hear(heard)
         logits = self.held.logits[self.held.number[heard.text]]
-        best = {name: max(rows, key=logits.__getitem__) for name, rows in self.heirs.items()}
-        told = {name: float(logits[row]) for name, row in best.items()}
-        return Said(heard, told, best, said.looks, said.tells)
+        return self.said(heard, logits, said.looks, said.tells)
 
     def _where(self, said: Said, row: int, words: str) -> tuple[float, float, float]:
         kept = self.held.looked.get((self.held.number[said.heard.text], row))

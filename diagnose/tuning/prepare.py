@@ -12,15 +12,16 @@ import json
 import re
 import struct
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import yaml
+from msgspec.structs import replace
 
 from diagnose.inputs import Said, plain
-from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge
+from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, Symptom, SymptomValue
 from diagnose.kb.retired import translated
 from diagnose.kb.store import shipped
 from diagnose.listening.ears import inside
@@ -28,11 +29,12 @@ from diagnose.listening.pieces import Piece, Vocabulary
 from diagnose.listening.units import all_units, parted, unit
 from diagnose.reading import Lexicon, read
 from diagnose.ready import open_knowledge
-from diagnose.tuning.sayings import sayings
+from diagnose.tuning.sayings import Heard, sayings
 
 HERE = Path(__file__).resolve().parents[2] / "tests" / "validation" / "data"
 ANNOTATED = HERE / "readings.yaml"
 CASES = HERE / "second_hand.yaml"
+HEARD = HERE / "sayings.yaml"
 SECOND_HAND = "second-hand:"
 FOLDS = 5
 WHOLE_WORDS = 11_000  # of the base vocabulary's commonest words, besides all that we use
@@ -87,12 +89,32 @@ def every_text(knowledge: Knowledge) -> Iterator[str]:
             yield file.read_text()
 
 
+def widened(knowledge: Knowledge, heard: Heard) -> Knowledge:
+    """The knowledge with further phrases: what these read wrongly, the encoder learns to doubt."""
+
+    def more(symptom: Symptom, forms: Mapping[str, Sequence[str]]) -> Symptom:
+        values = {
+            value: replace(spec, says=[*spec.says, *forms.get(value, ())])
+            if isinstance(spec, SymptomValue)
+            else SymptomValue(str(spec), says=[*forms.get(value, ())])
+            for value, spec in symptom.values.items()
+        }
+        says = [*symptom.says, *forms.get(PRESENT, ())]
+        denies = [*symptom.denies, *forms.get(ABSENT, ())]
+        return replace(symptom, says=says, denies=denies, values=values)
+
+    symptoms = {name: more(s, heard.get(name, {})) for name, s in knowledge.symptoms.items()}
+    return replace(knowledge, symptoms=symptoms)
+
+
 class Builder:
     """Makes the examples of one knowledge."""
 
     def __init__(self, knowledge: Knowledge, vocabulary: Vocabulary) -> None:
         self.knowledge, self.vocabulary = knowledge, vocabulary
+        self.heard = of_yaml(HEARD)
         self.lexicon = Lexicon(knowledge)
+        self.wide = Lexicon(widened(knowledge, self.heard))
         self.units = all_units(knowledge)
         self.number = {name: i for i, name in enumerate(self.units)}
         self.cause = {name: i for i, name in enumerate(knowledge.causes)}
@@ -126,19 +148,20 @@ class Builder:
         text = plain(text)
         pieces = self.vocabulary.cut(text)[:MOST]
         name = self.knowledge.crops[crop].name if crop in self.knowledge.crops else ""
-        found = read(self.lexicon, Said(text), crop if crop in self.knowledge.crops else None)
+        about = crop if crop in self.knowledge.crops else None
         readings = []
-        for seen in found.observations:
-            span = inside(text, pieces, seen.words or "")
-            first, *forms = self.both(seen.symptom, seen.value) or [None]
-            form = forms[0] if forms else first
+        for seen in read(self.lexicon, Said(text), about).observations:
+            first, *_ = self.both(seen.symptom, seen.value) or [None]
             readings.append({"symptom": seen.symptom, "value": seen.value, "unit": first,
-                             "form": form, "span": span})  # fmt: skip
+                             "span": inside(text, pieces, seen.words or "")})  # fmt: skip
+        widely = [(seen.symptom, seen.value) for lexicon in (self.lexicon, self.wide)
+                  for seen in read(lexicon, Said(text), about).observations]  # fmt: skip
         return {
             "id": ident, "kind": kind, "fold": fold_of(ident), "cause": -1, "text": text,
             "crop": [p.number for p in self.vocabulary.cut(f"{name}:")] if name else [],
             "ids": [p.number for p in pieces], "readings": readings, "yes": {}, "skip": [],
-            "heard": {}, "spans": {}, "part": "none",
+            "heard": {}, "spans": {}, "part": "none", "widely": sorted(set(widely)), "wrong": [],
+            "read": sorted({u for told in widely for u in self.both(*told)}),
         }  # fmt: skip
 
     def annotated(self, row: dict[str, Any]) -> dict[str, Any]:
@@ -165,22 +188,26 @@ class Builder:
         return made
 
     def judge(self, made: dict[str, Any], says: dict[str, str], maybe: dict[str, str]) -> None:
-        """Whether each reading is right (1), wrong (0) or a matter of taste (-1)."""
-        for reading in made["readings"]:
-            s, v = reading["symptom"], reading["value"]
+        """Whether each reading is right (1), wrong (0) or a matter of taste (-1); all wrong units."""
+
+        def right(s: str, v: str) -> int:
             if s in says and (says[s] == ABSENT) == (v == ABSENT):
-                reading["right"] = 1
-            else:
-                reading["right"] = -1 if s in maybe and s not in says else 0
+                return 1
+            return -1 if s in maybe and s not in says else 0
+
+        for reading in made["readings"]:
+            reading["right"] = right(reading["symptom"], reading["value"])
+        made["wrong"] = sorted({self.both(s, v)[0] for s, v in made["widely"]
+                                if right(s, v) == 0 and self.both(s, v)})  # fmt: skip
 
     def stated(self, made: dict[str, Any], observations: dict[str, str]) -> None:
         """What a case states was seen, of which its text says a part."""
         made["part"] = "stated"
-        read_units = {r["unit"] for r in made["readings"]} | {r["form"] for r in made["readings"]}
+        read_units = set(made["read"])
         for symptom, value in self.today(observations).items():
             for u in self.both(symptom, value):
                 made["heard"][u] = 1.0 if u in read_units else STATED
-        made["skip"] = sorted(read_units - set(made["heard"]) - {None})
+        made["skip"] = sorted(read_units - set(made["heard"]))
 
 
 def _inside(pieces: Sequence[Piece], start: int, end: int) -> list[int]:
@@ -245,11 +272,11 @@ def examples(builder: Builder, rows: Sequence[dict[str, Any]]) -> Iterator[dict[
 
 def phrases(builder: Builder) -> Iterator[dict[str, Any]]:
     """The phrases of the symptoms, each a small text that says one thing."""
-    for n, (symptom, value, text) in enumerate(sayings(builder.knowledge)):
+    for n, (symptom, value, text) in enumerate(sayings(builder.knowledge, builder.heard)):
         yield {
             "id": f"phrase:{symptom}/{value}/{n}", "kind": "phrase", "fold": -1, "cause": -1,
             "text": text, "crop": [], "readings": [], "heard": {}, "skip": [], "spans": {},
-            "ids": [p.number for p in builder.vocabulary.cut(text)][:40], "part": "phrase",
+            "ids": [p.number for p in builder.vocabulary.cut(text)][:40], "part": "phrase", "wrong": [],
             "yes": dict.fromkeys(builder.both(symptom, value), 1.0),
         }  # fmt: skip
 
@@ -267,7 +294,8 @@ def main(out: Path) -> None:
     folder = base_model()
     all_pieces = (folder / "vocab.txt").read_text().split("\n")[:-1]
     learned = [row["text"] for row in rows if row["use"] == "learn"]
-    kept = cut_vocabulary(all_pieces, [*every_text(knowledge), *learned])
+    heard = HEARD.read_text(encoding="utf-8")
+    kept = cut_vocabulary(all_pieces, [*every_text(knowledge), *learned, heard])
     pieces = [all_pieces[i] for i in kept]
     weights = base_weights(folder)
     weights["embeddings.word_embeddings.weight"] = weights["embeddings.word_embeddings.weight"][

@@ -26,13 +26,13 @@ DEFAULTS: dict[str, Any] = {
     "seed": 1, "fold": None, "keep": False, "steps": 700, "rate": 1.2e-4, "head_rate": 3e-3,
     "causes": 80, "annotated": 64, "phrases": 128, "hearing": 1.0, "phrase": 1.0, "stated": 1.0,
     "spans": 0.1, "hard": 3.0, "pull": 1.0, "name": "run", "freeze_pieces": False, "soft": None,
-    "dropout": 0.1, "positive": 1.0, "soup": [],
+    "dropout": 0.1, "positive": 1.0, "soup": [], "letters": 1.0, "dictated": 0.0, "excerpts": 0.0,
 }  # fmt: skip
 TEMPERATURE = 0.05
 PROSE = 0.15  # of the texts on a cause, how many are prose
 DROP_CROP = 0.3
 PARTS = 3  # of a batch, by length
-READ_WRONG = 0  # `right` of a reading that people did not find in the text
+SHORT = 24  # pieces: a text of no more is never cut to an excerpt
 
 
 class Texts:
@@ -42,6 +42,8 @@ class Texts:
         self.all = prepared["texts"]
         self.units, self.causes = prepared["units"], prepared["causes"]
         self.begin, self.end = prepared["begin"], prepared["end"]
+        self.marks = {i for i, piece in enumerate(prepared["pieces"]) if not piece.isalnum()
+                      and not piece.startswith(("##", "["))}  # fmt: skip
         self.device = device
 
     def batch(self, rows: list[dict[str, Any]], drop: np.ndarray) -> tuple[Any, Any, list[int]]:
@@ -73,10 +75,8 @@ class Texts:
             for u in row["yes"]:
                 wanted[i, int(u)] = 1
                 weight[i, int(u)] *= run["positive"]
-            if row["part"] == "annotated":
-                for reading in row["readings"]:
-                    if reading["right"] == READ_WRONG:
-                        weight[i, reading["unit"]] *= run["hard"]
+            if row["wrong"]:
+                weight[i, row["wrong"]] *= run["hard"]
             for u, how in row["heard"].items():
                 if soft is not None:
                     wanted[i, int(u)] = soft.get((row["id"], int(u)), how)
@@ -161,6 +161,7 @@ def run_one(run: dict[str, Any], folder: Path, out: Path) -> None:
     model.train()
     for step in range(steps):
         rows, labelled = draw(pools, run, chance)
+        rows = varied(rows, labelled, run, texts.marks, chance)
         drop = chance.random(len(rows)) < DROP_CROP
         with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
             hearing, spans, vectors = pass_of(model, texts, rows, drop, run, soft)
@@ -238,7 +239,8 @@ def draw(pools: dict[str, Any], run: dict[str, Any], chance: Any) -> tuple[list[
     rows = []
     for cause in chance.choice(pools["which"], size=run["causes"], replace=False):
         known, prose = pools["described"][cause], pools["prose"][cause]
-        two = chance.choice(len(known), size=2, replace=len(known) < 2)
+        weights = np.array([run["letters"] if t["kind"] == "letter" else 1.0 for t in known])
+        two = chance.choice(len(known), size=2, replace=len(known) < 2, p=weights / weights.sum())
         for i in two:
             if chance.random() < PROSE and prose:
                 rows.append(prose[chance.integers(len(prose))])
@@ -247,6 +249,45 @@ def draw(pools: dict[str, Any], run: dict[str, Any], chance: Any) -> tuple[list[
     labelled = len(rows)
     some = chance.choice(len(pools["annotated"]), size=run["annotated"], replace=False)
     return [*rows, *(pools["annotated"][i] for i in some)], labelled
+
+
+def varied(
+    rows: list[Any], labelled: int, run: dict[str, Any], marks: set[int], chance: Any
+) -> list[Any]:
+    """Some of the texts as dictation has them, without a mark; some of the labelled cut short."""
+    made = []
+    for i, row in enumerate(rows):
+        if i < labelled and row["part"] != "annotated" and chance.random() < run["excerpts"]:
+            row = excerpt(row, chance)
+        if chance.random() < run["dictated"]:
+            row = only(row, [p for p, piece in enumerate(row["ids"]) if piece not in marks])
+        made.append(row)
+    return made
+
+
+def excerpt(row: dict[str, Any], chance: Any) -> dict[str, Any]:
+    """A part of a text, at least half of it, of which only the cause is known."""
+    size = len(row["ids"])
+    if size <= SHORT:
+        return row
+    kept = int(chance.integers(size // 2, size))
+    start = int(chance.integers(size - kept + 1))
+    return only({**row, "part": "none", "readings": [], "spans": {}}, range(start, start + kept))
+
+
+def only(row: dict[str, Any], pieces: Any) -> dict[str, Any]:
+    """A text of some of its pieces, with all that points at them."""
+    place = {old: new for new, old in enumerate(pieces)}
+
+    def moved(span: list[int]) -> list[int]:
+        return [place[p] for p in span if p in place]
+
+    return {
+        **row,
+        "ids": [row["ids"][p] for p in place],
+        "readings": [{**r, "span": moved(r["span"])} for r in row["readings"]],
+        "spans": {u: moved(span) for u, span in row["spans"].items()},
+    }
 
 
 def keep(model: Listener, out: Path, name: str) -> None:
@@ -404,10 +445,9 @@ def denoise(folder: Path, out: Path, runs: list[str], name: str) -> None:
     learn, said = [], []
     for ident, text in texts.items():
         if text.get("observed") and ident in logits:
-            read = {r["unit"] for r in text["readings"]} | {r["form"] for r in text["readings"]}
             for u in text["observed"]:
                 if u not in text["skip"]:
-                    learn.append([1.0, logits[ident][u], u in read])
+                    learn.append([1.0, logits[ident][u], u in text["read"]])
                     said.append(str(u) in text["yes"])
     x, y = np.array(learn, float), np.array(said, float)
     fitted = np.zeros(3)

@@ -133,12 +133,17 @@ TWIN = extra(
 FACT = """\
 - {id: eaten, kind: has, source: a book, seen: opened, at: crops/kale/eaten, items: [leaf, flower]}
 """
+SHADE = (
+    "shade: {name: shade, kind: condition, part: whole, ask: Is it in the shade?, "
+    "background: seldom}\n"
+)
 TOLD = "slugs eat at night and leave slime on the leaves behind them"
 
 
 def approved(
     outcome: tuple[int, int | None] = (1, None),
     evidence: Mapping[str, object] | None = None,
+    held: Mapping[str, object] | None = None,
     **more: object,
 ) -> str:
     """A baseline of the slug, with something in it that it no longer is."""
@@ -150,7 +155,8 @@ def approved(
         "cases": {baseline._key(msgspec.convert(case, Case)): outcome for case in plain["cases"]},
         **more,
     }  # fmt: skip
-    return json.dumps({"format": baseline.FORMAT, "digest": "", "causes": {"slug": was}})
+    head = {"format": baseline.FORMAT, "digest": "", "held": held or {}}
+    return json.dumps(head | {"causes": {"slug": was}})
 
 
 LAYERED = {"overlay-loosens", "overlays-disagree"}  # of several folders: see test_overlays.py
@@ -198,6 +204,10 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
         {"likelihood.yaml": lambda text: re.sub(r"  seldom: .*\n", "", text)}, "likelihood.yaml", 0,
     ),
     "not-derived": ({RULES: rule("crop: kale", "holes: absent")}, RULES, 3),
+    "phone-astray": (
+        {"referrals.yaml": "extension: {to: them, text: Call 1-800-555-0100.}\n"},
+        "referrals.yaml", 1,
+    ),
     "product-or-dose": (
         {"remedies.yaml": swap(("Pick them off.", "Dust with sulfur."))}, "remedies.yaml", 1,
     ),
@@ -275,6 +285,9 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     ),
     "against-handbook": ({"handbook.yaml": FACT}, KALE, 5),
     "baseline-astray": ({".baseline.json": '{"format": 99}'}, ".baseline.json", 1),
+    "case-changed": (
+        {".baseline.json": approved(cases={"0123456789": (1, None)}), SLUG: EXTRA}, SLUG, 12,
+    ),
     "case-out-of-season": (
         {SLUG: extra(("common}", "very common}\nseason: {from: last frost, to: longest day}"),
                      ("has ragged holes}", "has ragged holes, date: '2026-09-15', "
@@ -302,6 +315,18 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
                      "harvest: {from: last frost, to: longest day}}"))}, KALE, 6,
     ),
     "loosened": ({".baseline.json": approved(cautions=["wash"]), SLUG: EXTRA}, SLUG, 1),
+    "helper-missing": (
+        {"dangers.yaml": swap(("first-aid: ", "first-aid: Call the emergency number. "))},
+        "dangers.yaml", 0,
+    ),
+    "line-idle": (
+        {SLUG: extra(("  long-days", "  shade: seldom\n  long-days")),
+         SYMPTOMS: lambda text: text + SHADE}, SLUG, 7,
+    ),
+    "line-turned": (
+        {".baseline.json": approved(evidence={"droppings": "usually"}, cases={}),
+         SLUG: EXTRA}, SLUG, 6,
+    ),
     "look-alike-twice": (
         {SLUG: extra(("sources:", f"looks-like:\n  flea-beetle: {TOLD}\n  caterpillar: {TOLD}\n"
                                   "sources:")),
@@ -316,6 +341,10 @@ FAULTS: dict[str, tuple[dict[str, Change], str, int]] = {
     "number-astray": ({KALE: swap(("parts:", "growth-c: {best: [64, 81]}\nparts:"))}, KALE, 4),
     "odd-character": ({SLUG: extra(("eats at night", "eats \u201cat night\u201d"))}, SLUG, 2),
     "rule-against-cause": ({RULES: rule("droppings: absent", "rule-out: caterpillar")}, RULES, 3),
+    "unread-change": (
+        {".baseline.json": approved(held={"remedies/pick": {"text": "0"}}), SLUG: EXTRA},
+        "remedies.yaml", 0,
+    ),
     "silence-idle": ({SLUG: extra(("name: Slug", "name: Slug  # let twins stand: so"))}, SLUG, 1),
     "units-disagree": (
         {SLUG: extra(("It eats at night.", "It eats above 50 F (30 C)."))}, SLUG, 2,

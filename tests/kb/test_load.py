@@ -12,7 +12,7 @@ from diagnose.errors import KnowledgeError
 from diagnose.kb import load
 from diagnose.kb.reader import Finding
 from diagnose.ready import open_knowledge
-from tests.conftest import write
+from tests.conftest import TINY, write
 
 pytestmark = pytest.mark.quick
 
@@ -144,3 +144,11 @@ def test_one_broken_file_leaves_the_others_readable(tiny: Path) -> None:
     gathered = load.read(tiny)
     assert gathered.knowledge is not None
     assert set(gathered.knowledge.causes) == {"caterpillar", "greening"}
+
+
+def test_a_rule_that_stands_twice_in_one_file_is_told_of(tmp_path: Path) -> None:
+    rules = TINY["rules/all.yaml"]
+    second = rules + rules[: rules.index("- rule", 1)]
+    found = load.read(write(tmp_path, TINY | {"rules/all.yaml": second})).findings
+    [twice] = [finding for finding in found if finding.code == "duplicate-id"]
+    assert twice.message.endswith("stands already in rules/all.yaml:1")

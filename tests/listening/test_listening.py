@@ -17,6 +17,7 @@ from diagnose.listening.encoder import DATA, MOST, Encoder, available
 from diagnose.listening.trust import Clue
 from diagnose.listening.units import heirs
 from diagnose.listening.voice import Catalog, Vectors, texts_of
+from diagnose.reading import Ground
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.wording import sentences
 from diagnose.tuning import fit
@@ -38,6 +39,11 @@ ODD = (
     "x" * LONGEST,
     "a, b; c. " * 500,
 )
+
+
+def everything(text: str) -> Ground:
+    """A text of which every word tells something."""
+    return Ground(frozenset(range(len(text))))
 
 
 @pytest.fixture(scope="module")
@@ -68,7 +74,7 @@ def test_any_text_is_heard_up_to_a_bound(listening: Listening, text: str) -> Non
     said = listening.hear(clean(text), None)
     assert len(said.heard.pieces) <= MOST
     assert np.isfinite(list(said.logits.values())).all()
-    assert len(listening.proposals(clean(text), None, [], {})) <= OFFERED
+    assert len(listening.proposals(clean(text), None, [], {}, everything(text))) <= OFFERED
 
 
 def test_a_reading_is_trusted_by_what_the_text_says(listening: Listening) -> None:
@@ -89,12 +95,19 @@ def test_of_a_sign_that_no_unit_speaks_for_it_cannot_say(listening: Listening) -
 
 
 def test_what_is_proposed_was_not_read_and_quotes_the_text(listening: Listening) -> None:
-    first = listening.proposals(TEXT, "tomato", [], {})
+    first = listening.proposals(TEXT, "tomato", [], {}, everything(TEXT))
     assert {"leaf-spots", "rain"} <= {p.symptom for p in first}
     assert all(p.words in TEXT and p.words for p in first)
     assert [p.chance for p in first] == sorted((p.chance for p in first), reverse=True)
     read = [Observation("rain", "present", "text", "rained")]
-    assert "rain" not in {p.symptom for p in listening.proposals(TEXT, "tomato", read, {})}
+    more = listening.proposals(TEXT, "tomato", read, {}, everything(TEXT))
+    assert "rain" not in {p.symptom for p in more}
+
+
+def test_nothing_is_proposed_but_on_the_words_that_tell_something(listening: Listening) -> None:
+    assert listening.proposals(TEXT, "tomato", [], {}, Ground()) == []
+    of_rain = Ground(frozenset({TEXT.index("rained")}))
+    assert {p.symptom for p in listening.proposals(TEXT, "tomato", [], {}, of_rain)} == {"rain"}
 
 
 def test_what_the_words_suggest_makes_a_reading_surer_and_its_absence_not(
@@ -105,7 +118,9 @@ def test_what_the_words_suggest_makes_a_reading_surer_and_its_absence_not(
     for clue in (None, Clue(0.0)):
         assert judge.reading(there, 1.0, clue) > judge.reading(there, 0.0, clue)
         assert judge.reading(away, 1.0, clue) == judge.reading(away, 0.0, clue)
-    assert judge.proposal("rain", "present", 1.0, 0.0) > judge.proposal("rain", "present", 0.0, 0.0)
+    of = np.array([False, False, True, True]), np.array([1.0, 0.0, 1.0, 0.0])
+    more, less, *away = judge.proposals(*of, np.zeros(4), judge.own(["rain"] * 4))
+    assert more > less and away[0] == away[1]
 
 
 def test_each_part_of_a_text_is_heard_by_itself(listening: Listening) -> None:

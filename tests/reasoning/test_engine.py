@@ -255,13 +255,13 @@ def test_an_exception_the_library_swallowed_comes_out(monkeypatch: pytest.Monkey
 def test_a_stalled_action_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     import durable.engine
 
-    engine = make_engine([rule("r", "a", "b")], "durable")
+    engine = make_engine([rule("slow", "a", "b")], "durable")
     times = iter(range(0, 10_000, 60))
     with monkeypatch.context() as patch:
         patch.setattr(durable.engine, "_unix_now", lambda: next(times))
         with pytest.raises(EngineError, match="too long"):
             engine.close(["a"])
-    assert fired(engine.close(["a"])) == ["r"]
+    assert fired(engine.close(["a"])) == ["slow"]
 
 
 @for_durable

@@ -15,7 +15,16 @@ from diagnose.consultation import Reasoner
 from diagnose.kb.model import Knowledge
 from diagnose.pages.reasons import rules as rules_page
 from diagnose.pages.reasons import why_asked
-from tests.reasoning.teaching import TEACHING, Scene, fires, outcome, scenes, without
+from tests.reasoning.teaching import (
+    TEACHING,
+    Scene,
+    described,
+    fires,
+    leads_to,
+    outcome,
+    scenes,
+    without,
+)
 
 AT_LEAST = 60
 CHANGE_MUCH = 20
@@ -42,6 +51,28 @@ def test_many_change_the_next_question_or_the_plan(reasoner: Reasoner) -> None:
         before = outcome(scene, without(reasoner, scene.rule), asked=3)
         found += (now.asked, now.plan) != (before.asked, before.plan)
     assert found >= CHANGE_MUCH
+
+
+@pytest.mark.parametrize("scene", scenes(), ids=lambda scene: scene.rule)
+def test_a_described_case_brings_the_rule_in(reasoner: Reasoner, scene: Scene) -> None:
+    assert described(scene, reasoner, stated=True)
+
+
+def test_most_come_in_from_the_words_alone_and_many_of_these_change_much(
+    reasoner: Reasoner,
+) -> None:
+    """What a gardener writes, with no answer given: the next questions or the plan are others."""
+    heard = changed = 0
+    for scene in scenes():
+        seen = described(scene, reasoner, stated=False)
+        if seen is None:
+            continue
+        heard += 1
+        less = seen.but(reasoner=without(reasoner, scene.rule))
+        now, before = (leads_to(one, scene.told, asked=3) for one in (seen, less))
+        changed += (now.asked, now.plan) != (before.asked, before.plan)
+    assert heard >= AT_LEAST
+    assert changed >= CHANGE_MUCH
 
 
 def test_a_reason_reads_as_a_sentence(knowledge: Knowledge) -> None:

@@ -3,6 +3,7 @@
 `sentences_a.yaml` and `sentences_more.yaml` were looked at while the words were gathered;
 `sentences_unseen.yaml` was only ever counted, so its figures say what to expect of other people.
 Counted are the alerts that the words and the signs in them raise, not those of possible causes.
+Where only the question rises whether somebody is hurt, an emergency counts as missed.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from diagnose.documents.as_json import document
 from diagnose.inputs import clean
 from diagnose.pages import answer, first
 from diagnose.reading import concerns
-from diagnose.reasoning.alerts import of_causes, raised
+from diagnose.reasoning.alerts import EMERGENCY, SUSPECTED, of_causes, raised
 from diagnose.reasoning.facts import Observation
 
 HERE = Path(__file__).parent
@@ -29,45 +30,59 @@ PERSONAL = ("emergency", "unknown-plant", "soil", "report")  # wrong, these alar
 
 @dataclass(frozen=True)
 class Score:
-    """How many sentences came out right, and of each kind: right, missed, raised for nothing."""
+    """How many sentences came out right, and of each kind: right, missed, raised for nothing.
+
+    `asked` are the emergencies that were missed, but whether somebody is hurt was asked.
+    """
 
     right: int
     count: int
     hit: Counter[str]
     missed: Counter[str]
     false: Counter[str]
+    asked: int = 0
 
     def recall(self, kind: str) -> float:
         """The share of a kind that was raised where it should be."""
         return self.hit[kind] / (self.hit[kind] + self.missed[kind])
 
+    @property
+    def told_to_call(self) -> float:
+        """The share of emergencies where whom to call is told, or asked whether to."""
+        count = self.hit[EMERGENCY] + self.missed[EMERGENCY]
+        return (self.hit[EMERGENCY] + self.asked) / count
+
 
 def score(blank: Consultation, name: str) -> Score:
     sentences = yaml.safe_load((HERE / f"sentences_{name}.yaml").read_text(encoding="utf-8"))
     hit, missed, false = Counter[str](), Counter[str](), Counter[str]()
-    right = 0
+    right = asked = 0
     for sentence in sentences:
         told = replace(blank, crop=sentence["crop"]).told(clean(sentence["text"]))
         found = {alert.kind for alert in raised(told.reasoner.knowledge, told.trace, {})}
         wanted, allowed = set(sentence["expect"]), set(sentence.get("allow", ()))
+        asked += SUSPECTED in found and EMERGENCY in wanted
+        if EMERGENCY in wanted:
+            found.discard(SUSPECTED)
         hit.update(found & wanted)
         missed.update(wanted - found)
         false.update(found - wanted - allowed)
         right += wanted <= found <= wanted | allowed
-    return Score(right, len(sentences), hit, missed, false)
+    return Score(right, len(sentences), hit, missed, false, asked)
 
 
-# The least share of sentences that come out right, and the least recall of emergencies.
-FLOORS = {"a": (0.98, 0.96), "more": (0.95, 0.97), "unseen": (0.85, 0.74)}
+# The least share of sentences that come out right; of emergencies: heard, and heard or asked.
+FLOORS = {"a": (0.98, 0.96, 0.96), "more": (0.92, 0.91, 0.97), "unseen": (0.85, 0.85, 0.92)}
 
 
 @pytest.mark.parametrize("name", FLOORS)
 def test_alerts_rise_where_they_should_and_nowhere_else(blank, name) -> None:
     found = score(blank, name)
-    right, emergencies = FLOORS[name]
+    right, emergencies, called = FLOORS[name]
     assert found.right >= right * found.count
     assert found.recall("emergency") >= emergencies
-    assert found.false["emergency"] <= 1
+    assert found.told_to_call >= called
+    assert found.false[EMERGENCY] <= 1
 
 
 def test_described_troubles_of_plants_alarm_nobody(reasoner) -> None:
@@ -87,7 +102,8 @@ def test_described_troubles_of_plants_alarm_nobody(reasoner) -> None:
         if kind
     )
     assert sum(alarmed[kind] for kind in PERSONAL) <= 0.01 * len(texts)
-    assert alarmed["emergency"] <= 0.005 * len(texts)
+    assert alarmed[EMERGENCY] <= 0.005 * len(texts)
+    assert alarmed[SUSPECTED] <= 0.03 * len(texts)  # one line, asked where it may be so
 
 
 def _kinds(knowledge) -> dict[str, str]:
@@ -120,6 +136,22 @@ def test_slips_capitals_and_missing_marks_are_no_bar(blank) -> None:
     for text in ("MY SON ATE A MUSHROOM", "my son ate a mushrom", "help son ate mushroom now what",
                  "my daugter swalowed slug pelets"):  # fmt: skip
         assert [a.kind for a in blank.told(clean(text)).alerts][:1] == ["emergency"], text
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Toddler, nightshade berry, maybe two, ten minutes ago", "the twins were sharing a puffball"],
+)
+def test_what_may_be_meant_is_asked_in_one_line(blank, text) -> None:
+    first = blank.told(clean(text)).alerts[0]
+    assert first.kind == SUSPECTED
+    assert first.text.startswith("Has anyone, or a pet,")
+
+
+def test_no_question_where_an_emergency_is_heard(blank) -> None:
+    kinds = [alert.kind for alert in blank.told(clean("my son ate a black berry")).alerts]
+    assert kinds[0] == EMERGENCY
+    assert SUSPECTED not in kinds
 
 
 def test_because_names_the_gardeners_own_words(blank) -> None:

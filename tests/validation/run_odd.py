@@ -9,7 +9,9 @@ from __future__ import annotations
 import sys
 import time
 from collections import Counter
+from datetime import date
 
+from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
 from diagnose.inputs import clean
 from diagnose.kb.store import shipped
@@ -17,13 +19,15 @@ from diagnose.ready import open_reasoner
 from tests.odd import Odd
 
 COUNT = 10_000
+DAY = date(2026, 7, 1)
 MOST = 0.05  # seconds
 
 
 def report(count: int) -> str:
     """How the texts fared; raises what a text raised."""
     reasoner = open_reasoner(shipped())
-    reasoner.understand(clean("spots on the leaves"), None)  # makes ready
+    blank = Consultation(reasoner, DAY, reasoner.home())
+    blank.told(clean("spots on the leaves"))  # makes ready
     fared: Counter[str] = Counter()
     times: list[float] = []
     for text in Odd(reasoner.knowledge).texts(count):
@@ -33,7 +37,7 @@ def report(count: int) -> str:
             fared["refused"] += 1
             continue
         before = time.process_time()
-        reasoner.understand(said, None)
+        blank.told(said)
         times.append(time.process_time() - before)
         fared["read"] += 1
     times.sort()

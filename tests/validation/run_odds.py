@@ -1,36 +1,39 @@
-"""How common each trouble is: the judged odds beside the counts of all letters, by crop.
+"""How common each trouble is: the judged odds beside the counts of letters, by crop.
 
 Letters are no sample: people write about what puzzles them, what is late, and what shows; what they
 know (slugs, rabbits, weeds) is hardly asked, and newspapers print what is odd. So the counts stand
 beside the judgement, and are used only where they foretell letters better that were left out.
 
-Odds are moved by (n + k) / (e + k): n letters there are of the cause, e were expected of so many by
-the judged odds, k says how strongly the judgement holds. A letter is never counted for itself.
+Odds are moved by (n + k) / (e + k): n letters there are of the cause, e were expected of so many
+by the judged odds, k says how strongly the judgement holds. By crop within cause, the letters of
+the crop move what those of all crops have moved. A letter is never counted for itself, and is heard
+by a run that had not seen it. Counted and foretold are letters for learning alone.
 
-`python -m tests.validation.run_odds [--write]` prints the tables (two minutes).
+`python -m tests.validation.run_odds [--write]` prints the tables (three minutes).
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from datetime import date
+from dataclasses import replace
 
 import numpy as np
 
-from diagnose.consultation import Consultation
-from diagnose.kb.model import Knowledge, Letter
+from diagnose.kb.model import Case, Knowledge
 from diagnose.kb.store import shipped
-from diagnose.ready import open_reasoner
+from diagnose.ready import open_knowledge
 from diagnose.reasoning.ranking import Floats
+from diagnose.tuning.calibrate import held_back
+from diagnose.tuning.held import Held
 from tests.validation import tables
 from tests.validation.run_calibration import (
-    DATA,
     LEAST,
     Moves,
-    cases_of,
+    Numbers,
     letters,
     moves,
+    second_hand,
     tell,
 )
 
@@ -40,49 +43,47 @@ SHOWN = 12  # crops in the table
 EACH = 5  # causes of a crop
 
 
-def expected(reasoner_odds: dict[str | None, Floats], asked: Sequence[Letter]) -> Floats:
+Asked = tuple[str | None, str]
+"""The crop of a letter, and the cause that its expert named."""
+
+
+def expected(odds: dict[str | None, Floats], asked: Sequence[Asked]) -> Floats:
     """How many letters of each cause the judged odds expect of these."""
-    total = np.zeros_like(next(iter(reasoner_odds.values())))
-    for letter in asked:
-        total += reasoner_odds[letter.crop]
+    total = np.zeros_like(next(iter(odds.values())))
+    for crop, _ in asked:
+        total += odds[crop]
     return total
 
 
 def ratios(
-    odds: dict[str | None, Floats], rows: dict[str, int], asked: Sequence[Letter], by_crop: bool
+    odds: dict[str | None, Floats], rows: dict[str, int], asked: Sequence[Asked], by_crop: bool
 ) -> tuple[Floats, Floats]:
     """Of each letter: how many others are of each cause, and how many were expected.
 
     Those on the same crop alone, or on any. Letters down, causes across.
     """
     size = len(next(iter(odds.values())))
-    groups: dict[str | None, list[Letter]] = {}
-    for letter in asked:
-        groups.setdefault(letter.crop if by_crop else None, []).append(letter)
+    groups: dict[str | None, list[Asked]] = {}
+    for one in asked:
+        groups.setdefault(one[0] if by_crop else None, []).append(one)
     seen, due = np.zeros((len(asked), size)), np.zeros((len(asked), size))
     counts = {
-        group: np.bincount([rows[x.cause] for x in found], minlength=size).astype(float)
+        group: np.bincount([rows[cause] for _, cause in found], minlength=size).astype(float)
         for group, found in groups.items()
     }
     wanted = {group: expected(odds, found) for group, found in groups.items()}
-    for i, letter in enumerate(asked):
-        group = letter.crop if by_crop else None
-        seen[i], due[i] = counts[group], wanted[group] - odds[letter.crop]
-        seen[i, rows[letter.cause]] -= 1
+    for i, (crop, cause) in enumerate(asked):
+        group = crop if by_crop else None
+        seen[i], due[i] = counts[group], wanted[group] - odds[crop]
+        seen[i, rows[cause]] -= 1
     return seen, due
 
 
-def losses(texts: Moves, shift: Floats, numbers: tuple[float, float, float]) -> Floats:
+def losses(texts: Moves, shift: Floats, numbers: Numbers) -> Floats:
     """The log loss of each letter where the log prior of the causes is moved."""
-    read, words, slip = numbers
-    moved = np.pad(shift, ((0, 0), (0, 1)))
-    changed = Moves(texts.prior + moved, texts.read, texts.words, texts.concluded, texts.right)
-    chances = changed.chances(read, words, slip)[:, :-1]
+    moved = replace(texts, prior=texts.prior + np.pad(shift, ((0, 0), (0, 1))))
+    chances = moved.chances(numbers)[:, :-1]
     return -np.log(np.maximum((chances * texts.right).sum(axis=1), LEAST))
-
-
-def _mean(texts: Moves, shift: Floats, numbers: tuple[float, float, float]) -> list[str]:
-    return [f"{losses(texts, shift, numbers).mean():.3f}", ""]
 
 
 def chosen(by_strength: dict[float, Floats], none: Floats) -> Floats:
@@ -96,12 +97,11 @@ def chosen(by_strength: dict[float, Floats], none: Floats) -> Floats:
     return found
 
 
-def counted(knowledge: Knowledge, odds: dict[str | None, Floats], names: Sequence[str]) -> str:
+def counted(asked: Sequence[Asked], odds: dict[str | None, Floats], names: Sequence[str]) -> str:
     """The crops with the most letters: what is asked, and what the judged odds expect."""
-    asked = [letter for letter in knowledge.letters.values() if letter.crop]
     lines = []
-    for crop, total in Counter(letter.crop for letter in asked).most_common(SHOWN):
-        found = Counter(letter.cause for letter in asked if letter.crop == crop)
+    for crop, total in Counter(crop for crop, _ in asked if crop).most_common(SHOWN):
+        found = Counter(cause for other, cause in asked if other == crop)
         most = ", ".join(f"{c} {n}" for c, n in found.most_common(EACH))
         due = odds[crop] * total
         judged = [int(i) for i in np.argsort(-due)[:EACH]]
@@ -109,47 +109,60 @@ def counted(knowledge: Knowledge, odds: dict[str | None, Floats], names: Sequenc
     return tables.table(["crop", "letters", "most asked", "most expected"], lines)
 
 
+def _named(knowledge: Knowledge, case: Case) -> Asked:
+    letter = knowledge.letters[case.id]
+    return letter.crop, letter.cause
+
+
 def report() -> str:
     """The tables."""
-    reasoner = open_reasoner(shipped())
-    knowledge, rows = reasoner.knowledge, reasoner.tables.row
-    asked = list(knowledge.letters.values())
+    knowledge = open_knowledge(shipped())
+    blank = held_back(knowledge, Held())
+    reasoner, rows = blank.reasoner, blank.reasoner.tables.row
+    known = [one for one in letters(knowledge, "learn") if one[0].text]
+    asked = [_named(knowledge, case) for case, _, _ in known]
     odds: dict[str | None, Floats] = {}
-    for crop in {letter.crop for letter in asked}:
+    for crop in {crop for crop, _ in asked}:
         alone = reasoner.on_host(crop)[: len(knowledge.causes)]
         odds[crop] = alone / alone.sum()
-    blank = Consultation(reasoner, date(2026, 6, 20), reasoner.home())
-    texts = moves(tell(blank, letters(knowledge)))
-    numbers = (1.0, 1.0, knowledge.likelihood.channel.slip)
+    texts = moves(tell(blank, known))
+    beside = knowledge.likelihood.reading
+    channel = knowledge.likelihood.channel
+    numbers = Numbers(channel.read * beside.read, beside.wording, beside.voice, channel.slip)
     none = losses(texts, np.zeros((len(asked), len(rows))), numbers)
+    all_seen, all_due = ratios(odds, rows, asked, by_crop=False)
+    seen, due = ratios(odds, rows, asked, by_crop=True)
+    shifts = {
+        "by cause, on any crop": {k: (all_seen + k) / (all_due + k) for k in STRENGTHS},
+        "by crop and cause": {k: (seen + k) / (due + k) for k in STRENGTHS},
+        "by crop within cause": {
+            k: (seen + k * (all_seen + k) / (all_due + k)) / (due + k) for k in STRENGTHS
+        },
+    }
     lines = [["the judged odds alone", "", f"{none.mean():.3f}", ""]]
-    for name, by_crop in (("by cause, on any crop", False), ("by crop and cause", True)):
-        seen, due = ratios(odds, rows, asked, by_crop)
-        by = {k: losses(texts, np.log((seen + k) / (due + k)), numbers) for k in STRENGTHS}
-        for k, loss in by.items():
-            lines.append([name, f"{k:g}", f"{loss.mean():.3f}", ""])
+    for name, moved in shifts.items():
+        by = {k: losses(texts, np.log(ratio), numbers) for k, ratio in moved.items()}
+        lines += [[name, f"{k:g}", f"{loss.mean():.3f}", ""] for k, loss in by.items()]
         kept = chosen(by, none)
         gain = none - kept
         error = gain.std() / np.sqrt(len(gain))
-        lines.append(
-            [
-                name,
-                "chosen on the others",
-                f"{kept.mean():.3f}",
-                f"{gain.mean():+.3f} ± {error:.3f}",
-            ]
-        )
-    counts = np.bincount([rows[letter.cause] for letter in asked], minlength=len(rows))
+        told = f"{gain.mean():+.3f} ± {error:.3f}"
+        lines.append([name, "chosen on the others", f"{kept.mean():.3f}", told])
+    counts = np.bincount([rows[cause] for _, cause in asked], minlength=len(rows))
     due_of_all = expected(odds, asked)
-    others = moves(tell(blank, cases_of(knowledge, DATA / "second_hand.yaml")))
+    others = moves(tell(blank, second_hand(knowledge, "learn")))
     alone = np.zeros((len(others.prior), len(rows)))
-    lines.append(["second_hand.yaml, the judged odds alone", "", *_mean(others, alone, numbers)])
+    base = losses(others, alone, numbers)
+    lines.append(["second-hand texts, the judged odds alone", "", f"{base.mean():.3f}", ""])
     for k in STRENGTHS:
-        shift = alone + np.log((counts + k) / (due_of_all + k))
-        lines.append(["second_hand.yaml, by cause", f"{k:g}", *_mean(others, shift, numbers)])
+        loss = losses(others, alone + np.log((counts + k) / (due_of_all + k)), numbers)
+        lost = base - loss
+        error = lost.std() / np.sqrt(len(lost))
+        told = f"{lost.mean():+.3f} ± {error:.3f}"
+        lines.append(["second-hand texts, by cause", f"{k:g}", f"{loss.mean():.3f}", told])
     names = sorted(rows, key=lambda cause: rows[cause])
     head = ["letters counted", "strength of the judgement", "log loss", "gain"]
-    return "\n\n".join((counted(knowledge, odds, names), tables.table(head, lines)))
+    return "\n\n".join((counted(asked, odds, names), tables.table(head, lines)))
 
 
 def main() -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.reader import Finding
-from diagnose.reading.concerns import ACTS, END, HELPING, START, classes_named, parsed
+from diagnose.reading.concerns import END, HELPING, START, class_words, classes_named, parsed
 from diagnose.reasoning import facts
 
 FILE = ("concerns", "concerns")  # a file of one entry, of its own name
@@ -15,20 +15,22 @@ FILE = ("concerns", "concerns")  # a file of one entry, of its own name
 def named(subject: Subject) -> Iterator[Finding]:
     """unknown-id: the classes that patterns, bars and things name."""
     found = subject.knowledge.concerns
-    known = [*found.classes, START, END]
-    for number, word in enumerate(found.things):
-        yield from subject.unknown(
-            (*FILE, "things", str(number)), "concerns", "class", word, found.classes
-        )
+    classes = class_words(found)
+    known = [*classes, START, END]
+    for key, words in (("things", found.things), ("acts", found.acts)):
+        for number, word in enumerate(words):
+            yield from subject.unknown(
+                (*FILE, key, str(number)), "concerns", "class", word, classes
+            )
     for concern_id, concern in found.concerns.items():
         at = (*FILE, "concerns", concern_id)
         for key, words in (("bars", concern.bars), ("unless", concern.unless)):
             for number, word in enumerate(words):
                 yield from subject.unknown(
-                    (*at, key, str(number)), "concerns", "class", word, found.classes
+                    (*at, key, str(number)), "concerns", "class", word, classes
                 )
         for number, text in enumerate(concern.says):
-            for word in classes_named(parsed(text)):
+            for word in classes_named(parsed(text)[0]):
                 yield from subject.unknown(
                     (*at, "says", str(number)), "concerns", "class", word, known
                 )
@@ -46,12 +48,12 @@ def unused(subject: Subject) -> Iterator[Finding]:
         for name, value in pairs(rule.when)
         if name == facts.CONCERN
     }
-    used = {ACTS, HELPING}  # which the listener itself knows
+    used = {HELPING, *found.acts}  # which the listener itself knows
     for concern_id, concern in found.concerns.items():
         at = (*FILE, "concerns", concern_id)
         used |= {*concern.bars, *concern.unless}
         for number, text in enumerate(concern.says):
-            pattern = parsed(text)
+            pattern = parsed(text)[0]
             used |= set(classes_named(pattern))
             if not pattern.elements:
                 yield subject.finding(
@@ -62,9 +64,10 @@ def unused(subject: Subject) -> Iterator[Finding]:
             yield subject.finding(
                 at, "unused-id", f"no rule asks for {concern_id}; use it or take it out"
             )
-    for name in found.classes:
-        if name not in used:
-            yield subject.finding(
-                (*FILE, "classes", name), "unused-id",
-                f"no pattern uses {name}; use it or take it out",
-            )  # fmt: skip
+    for key, names in (("classes", found.classes), ("verbs", found.verbs)):
+        for name in names:
+            if name not in used:
+                yield subject.finding(
+                    (*FILE, key, name), "unused-id",
+                    f"no pattern uses {name}; use it or take it out",
+                )  # fmt: skip

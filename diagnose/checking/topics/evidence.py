@@ -13,6 +13,7 @@ from diagnose.checking.subject import Booleans, Subject
 from diagnose.kb.model import NONE, PRESENT, figure
 from diagnose.kb.reader import Finding
 from diagnose.reasoning.ranking import FULL, Floats
+from diagnose.reasoning.wording import USUAL
 
 FEWEST_LINES = 3
 SLIGHTLY_OVER = 0.15  # words are coarse: usually and sometimes together are as good as always
@@ -20,6 +21,8 @@ SLIGHTLY_OVER = 0.15  # words are coarse: usually and sometimes together are as 
 # Asked of two that are equally likely, a right guess is then made in 50 + half of it in 100.
 TWINS = 0.2
 TOLD = 0.35
+SAME = 1e-6
+LOOKED_AT = frozenset({"symptom", "sign"})
 MOST_TWINS = 3  # of one cause that are named
 
 Numbers: TypeAlias = npt.NDArray[np.intp]
@@ -65,6 +68,32 @@ def words(subject: Subject) -> Iterator[Finding]:
                 yield subject.finding(
                     (*at, symptom_id), "none-alone",
                     "say how often the symptom is there instead: seldom, hardly ever or never",
+                )  # fmt: skip
+
+
+def idle(subject: Subject) -> Iterator[Finding]:
+    """line-idle: a line that says what holds without it, and that no described case states.
+
+    Of what is looked for on the plant a line tells also where the trouble stands, and often or more
+    gives its words to the wording of the cause: only the others can change nothing.
+    """
+    knowledge, tables = subject.knowledge, subject.reasoner.tables
+    shares = cache(tables.shares)
+    frequency = knowledge.likelihood.frequency
+    for cause_id, cause in knowledge.causes.items():
+        stated = {symptom_id for case in cause.cases for symptom_id in case.observations}
+        for symptom_id, line in cause.evidence.items():
+            said = line.values() if isinstance(line, dict) else (line,)
+            if symptom_id in stated or knowledge.symptoms[symptom_id].kind in LOOKED_AT:
+                continue
+            if max(figure(word, frequency) for word in said) >= USUAL:
+                continue
+            found = shares(symptom_id)
+            if np.allclose(found[tables.row[cause_id]], found[-1], rtol=SAME):  # last: none of them
+                yield subject.finding(
+                    ("causes", cause_id, "evidence", symptom_id), "line-idle",
+                    "it says what is so of every cause, and no case states it; "
+                    "take it out, or describe a case",
                 )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import TypeVar
 
 from diagnose.checking.subject import Subject
-from diagnose.kb.model import Case, Cause, Crop
+from diagnose.kb.model import Cause, Crop
 from diagnose.kb.names import plainly
 from diagnose.kb.reader import Finding
 
@@ -98,15 +98,10 @@ def cases(subject: Subject) -> Iterator[Finding]:
     )
     for first, *others in _together(told).values():
         for path in others:
-            if path[1] != first[1] or _case(subject, path) == _case(subject, first):
-                yield subject.finding(
-                    path, "case-twice",
-                    f"the same text stands under {first[1]} already; it can have one cause only",
-                )  # fmt: skip
-
-
-def _case(subject: Subject, path: Path) -> Case:
-    return subject.knowledge.causes[path[1]].cases[int(path[3])]
+            yield subject.finding(
+                path, "case-twice",
+                f"the same text stands under {first[1]} already; describe it once, with one cause",
+            )  # fmt: skip
 
 
 def tellings(subject: Subject) -> Iterator[Finding]:

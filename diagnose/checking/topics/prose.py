@@ -32,7 +32,7 @@ LIMITS = re.compile(
     r"|parts|bitter|wait|until|without|beside|compost\w*|taken out)\b",
     re.IGNORECASE,
 )
-NEGATIVE = re.compile(r"\b(?:not|never|no longer)\b|n't\b")
+NEGATIVE = re.compile(r"\b(?:not|never|no longer|(?:are|is) there no)\b|n't\b", re.IGNORECASE)
 ASIDE = re.compile(r"\b(?:that|where|which|who|whom|though|than)\b.*")  # it qualifies, no more
 SENTENCE = re.compile(r"[.!?](?:\s|$)")
 

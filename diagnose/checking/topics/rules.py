@@ -21,7 +21,7 @@ from diagnose.reasoning.facts import fact
 
 MOST_WAYS = 200  # ways to meet the 'any of' of one rule; each is a rule to the engines
 RIGHTLY = 0.2  # the share of a cause's own cases that no rule may rule out
-STAGES = ("sow", "harvest")
+STAGES = ("sow", "harvest", "no-sow", "no-harvest")
 OF_THE_DAY = frozenset({"season", "stage", "day-length"})
 
 
@@ -147,12 +147,36 @@ def unused_conclusions(subject: Subject) -> Iterator[Finding]:
                     ("rules", rule_id, "then", name), "unused-conclusion",
                     f"nothing uses {name}: {value}; use it in a rule or take it out",
                 )  # fmt: skip
+        yield from _never_asked(subject, rule)
     concluded = {name for rule in knowledge.rules.values() for name in rule.then}
     for symptom_id, symptom in knowledge.symptoms.items():
         if symptom.derived and symptom_id not in concluded:
             yield subject.finding(
                 ("symptoms", symptom_id), "never-derived",
                 "it is never asked, and no rule concludes it",
+            )  # fmt: skip
+
+
+ABOUT_A_QUESTION = frozenset({facts.SKIP, facts.HIDDEN, facts.ASK})
+
+
+def _never_asked(subject: Subject, rule: Rule) -> Iterator[Finding]:
+    """unused-conclusion: what becomes of a question that none of a rule's crops is asked."""
+    knowledge = subject.knowledge
+    wanted = set(pairs(rule.when))
+    parts = {
+        part
+        for crop_id, crop in knowledge.crops.items()
+        if wanted & {("crop", crop_id), ("family", crop.family)}
+        for part in crop.parts
+    }
+    for name, value in pairs(rule.then):
+        symptom = knowledge.symptoms.get(value)
+        if name in ABOUT_A_QUESTION and parts and symptom and parts.isdisjoint(symptom.parts):
+            yield subject.finding(
+                ("rules", rule.rule, "then", name), "unused-conclusion",
+                f"{value} is never asked there: no crop of this rule has the "
+                f"{' or '.join(symptom.parts)}",
             )  # fmt: skip
 
 
@@ -196,7 +220,11 @@ class World:
         causes = [c for c, crops in self.subject.hosts.items() if crop_id in crops]
         seen += [fact("cause", cause_id) for cause_id in causes]
         seen += [fact("cause-kind", knowledge.causes[cause_id].kind) for cause_id in causes]
-        seen += [fact("stage", stage) for stage in self.subject.reasoner.stages[crop_id]]
+        seen += [
+            fact("stage", name)
+            for stage in self.subject.reasoner.stages[crop_id]
+            for name in (stage, f"no-{stage}")
+        ]
         return self.any_day | self.on_day(crop_id, self.subject.days[0]) | frozenset(seen)
 
     def fired(self, given: Iterable[str]) -> tuple[set[str], set[str]]:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache, lru_cache
+
+import msgspec
 
 from diagnose.checking.subject import Subject, pairs
 from diagnose.kb.model import Cause, Must, Products
@@ -17,6 +20,8 @@ DOSE = re.compile(
     r"|\bper (?:gallon|lit(?:er|re)|quart|pint)\b",
     re.IGNORECASE,
 )
+PHONE = re.compile(r"\b(?:\d{1,3}[-. ])?\(?\d{3}\)?[-. ]\d{3}[-. ]\d{4}\b")
+CALLED = {"poison-center": "poison center", "emergency-number": "emergency number"}
 SENTENCE = re.compile(r"(?<=[.!?;:])\s+")
 
 
@@ -29,6 +34,10 @@ def _patterns(subject: Subject) -> Iterator[tuple[tuple[str, ...], str]]:
     for cause_id, must in safety.must.items():
         if must.harvest:
             yield ("safety", "safety", "must", cause_id, "harvest"), must.harvest
+    for kind, said in safety.says.items():
+        for entry_id, words in said.items():
+            for number, word in enumerate(words):
+                yield ("safety", "safety", "says", kind, entry_id, str(number)), word
     for name, never in safety.never.items():
         yield ("safety", "safety", "never", name, "says"), never.says
     if "safety" not in subject.broken:
@@ -74,6 +83,16 @@ def names(subject: Subject) -> Iterator[Finding]:
             )
         for word in (*([must.first] if must.first else []), *must.without):
             yield from subject.unknown(at, "remedies", "remedy", word, knowledge.remedies)
+    for kind, said in knowledge.safety.says.items():
+        for entry_id in said:
+            yield from subject.unknown(
+                ("safety", "safety", "says", kind, entry_id), kind, kind.removesuffix("s"),
+                entry_id, getattr(knowledge, kind),
+            )  # fmt: skip
+    for crop_id in knowledge.safety.inedible:
+        yield from subject.unknown(
+            ("safety", "safety", "inedible", crop_id), "crops", "crop", crop_id, knowledge.crops
+        )
     for name, never in knowledge.safety.never.items():
         for word in never.causes:
             yield from subject.unknown(
@@ -123,6 +142,59 @@ def kept(subject: Subject) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+def said(subject: Subject) -> Iterator[Finding]:
+    """safety-broken: a text without the words that safety.yaml says it must have."""
+    words = {str(kind): said for kind, said in subject.knowledge.safety.says.items()}
+    texts: dict[tuple[str, str], str] = {}
+    for (kind, entry_id, *_), text in subject.prose():
+        if entry_id in words.get(kind, {}):
+            texts[kind, entry_id] = f"{texts.get((kind, entry_id), '')} {text}"
+    for (kind, entry_id), text in texts.items():
+        for wanted in words[kind][entry_id]:
+            if _readable(wanted) and not re.search(wanted, text):
+                yield subject.finding(
+                    (kind, entry_id), "safety-broken",
+                    f"{entry_id} must say {wanted!r}; safety.yaml has it so that it is not changed "
+                    "unseen",
+                )  # fmt: skip
+
+
+def inedible(subject: Subject) -> Iterator[Finding]:
+    """safety-broken: a part of a crop among what is eaten that safety.yaml says never is."""
+    crops = subject.knowledge.crops
+    for crop_id, parts in subject.knowledge.safety.inedible.items():
+        for part in crops[crop_id].eaten if crop_id in crops else ():
+            if part in parts:
+                yield subject.finding(
+                    ("crops", crop_id, "eaten"), "safety-broken",
+                    f"the {part} of {crop_id} is never eaten (inedible in safety.yaml)",
+                )  # fmt: skip
+
+
+def phones(subject: Subject) -> Iterator[Finding]:
+    """phone-astray: a telephone number that safety.yaml does not have."""
+    known = subject.knowledge.safety.phones
+    for path, text in subject.prose():
+        for found in PHONE.findall(text):
+            if found not in known:
+                yield subject.finding(
+                    path, "phone-astray",
+                    f"it gives {found}, which is not among the phones of safety.yaml "
+                    f"({', '.join(known) or 'none'})",
+                )  # fmt: skip
+
+
+def helpers(subject: Subject) -> Iterator[Finding]:
+    """helper-missing: first aid that sends to someone whom `ask` does not name."""
+    for danger_id, danger in subject.knowledge.dangers.items():
+        for helper, words in CALLED.items():
+            if words in danger.first_aid.lower() and helper not in danger.ask:
+                yield subject.finding(
+                    ("dangers", danger_id, "ask"), "helper-missing",
+                    f"its first aid sends to the {words}; let ask name {helper}",
+                )  # fmt: skip
+
+
 def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
     """What a cause lacks of what it must carry: the key and the problem."""
     if must.decision and cause.matters.decision != must.decision:
@@ -146,15 +218,16 @@ def _broken(must: Must, cause: Cause) -> Iterator[tuple[str, str]]:
 def food(subject: Subject) -> Iterator[Finding]:
     """called-food: texts that call food, or safe, what may never be."""
     knowledge = subject.knowledge
-    for name, never in knowledge.safety.never.items():
-        if not _readable(never.says):
-            continue
-        says = re.compile(never.says)
-        everywhere = not never.causes and not never.kinds
-        for path, text in subject.prose():
-            cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
+    said = [
+        (name, never, re.compile(never.says))
+        for name, never in knowledge.safety.never.items()
+        if _readable(never.says)
+    ]
+    for path, text in subject.prose():
+        cause = knowledge.causes.get(path[1]) if path[0] == "causes" else None
+        for name, never, says in said:
             about = cause is not None and (path[1] in never.causes or cause.kind in never.kinds)
-            found = says.search(text) if everywhere or about else None
+            found = says.search(text) if about or not (never.causes or never.kinds) else None
             if found:
                 yield subject.finding(
                     path, "called-food",
@@ -209,8 +282,9 @@ class _Words:
         )
         self.forbids = re.compile(rf"\b(?:{any_of(products.forbids)})\b")
         self.spared = re.compile(any_of(products.spared))
+        self.search = cache(self._search)  # most texts are the same at the next save
 
-    def search(self, text: str) -> str | None:
+    def _search(self, text: str) -> str | None:
         """The first product, recipe or dose of a text that no sentence forbids, or None."""
         for sentence in SENTENCE.split(self.spared.sub("", text)):
             found = self.found.search(sentence) or DOSE.search(sentence)
@@ -219,11 +293,17 @@ class _Words:
         return None
 
 
+@lru_cache(maxsize=2)
+def _words(products: bytes) -> _Words:
+    """The words of products as the model has them, in msgpack."""
+    return _Words(msgspec.msgpack.decode(products, type=Products))
+
+
 def products(subject: Subject) -> Iterator[Finding]:
     """product-or-dose: a text names what is a pesticide in law, a home brew, or doses something."""
     if "safety" in subject.broken:
         return
-    words = _Words(subject.knowledge.safety.products)
+    words = _words(msgspec.msgpack.encode(subject.knowledge.safety.products))
     for path, text in subject.prose():
         found = words.search(text)
         if found:

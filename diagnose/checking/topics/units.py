@@ -16,14 +16,22 @@ BANDS: dict[str, tuple[float, float]] = {
     "germination-c": (0, 42),
     "growth-c": (2, 42),
     "depth-cm": (0, 35),
+    "depth-cm of seed": (0, 8),
     "apart-cm": (1, 200),
     "lower-c": (0, 20),
     "upper-c": (20, 45),
     "look-again": (0, 60),
+    "look-again, where it matters": (0, 30),
     "C": (-40, 75),
     "F": (-40, 170),
 }
-FIGURE = r"-?\d+(?:[.,]\d+)*(?:/\d+)?"
+ONES = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6,
+        "eight": 8, "ten": 10, "half an": 0.5, "half a": 0.5}  # fmt: skip
+PLANTED = frozenset({"tuber", "bulb", "crown"})  # parts of crops that need not be sown
+WORDS = "|".join(sorted(ONES, key=len, reverse=True))
+# A word after "to" or "under" is one end of a span only, and says nothing of the other.
+ALONE = "".join(f"(?<!{word} )" for word in ("to", "or", "under", "over", "than", "half"))
+FIGURE = rf"-?\d+(?:[.,]\d+)*(?:/\d+)?|{ALONE}\b(?i:{WORDS})\b"
 SPAN = rf"({FIGURE})(?: ?(?:to|-|and|or) ({FIGURE}))?"
 UNITS = "F|C|inch(?:es)?|feet|foot|yards?|miles?|cm|mm|m|km"
 FIGURES = re.compile(rf"{SPAN} ({UNITS})\b(?: \((?:about )?{SPAN} ({UNITS})\))?")
@@ -50,6 +58,8 @@ class Figure(NamedTuple):
 
 
 def _number(text: str) -> float:
+    if text.lower() in ONES:
+        return ONES[text.lower()]
     whole, _, part = text.replace(",", "").partition("/")
     return float(whole) / float(part) if part and float(part) else float(whole)
 
@@ -103,7 +113,9 @@ def bands(subject: Subject) -> Iterator[Finding]:
     for cause_id, cause in knowledge.causes.items():
         at = ("causes", cause_id)
         if cause.look_again:
-            yield from _astray(subject, (*at, "look-again"), "look-again", [cause.look_again.days])
+            leave = cause.matters.decision == "leave"
+            band = "look-again" if leave else "look-again, where it matters"
+            yield from _astray(subject, (*at, "look-again"), band, [cause.look_again.days])
         if cause.degree_days:
             for name, number in (
                 ("lower-c", cause.degree_days.lower_c), ("upper-c", cause.degree_days.upper_c)
@@ -122,7 +134,8 @@ def _of_crop(crop: Crop) -> Iterator[tuple[str, str, list[float]]]:
         if found is not None:
             yield key, key, [n for n in (found.min, *found.best, found.max) if n is not None]
     if crop.sowing is not None:
-        yield "sowing", "depth-cm", crop.sowing.depth_cm
+        seed = PLANTED.isdisjoint(crop.parts)
+        yield "sowing", "depth-cm of seed" if seed else "depth-cm", crop.sowing.depth_cm
         yield "sowing", "apart-cm", crop.sowing.apart_cm
 
 
