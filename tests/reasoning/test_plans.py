@@ -439,3 +439,59 @@ def test_frosted_rhubarb_is_named(reasoner) -> None:
     )
     assert {"frosted-rhubarb", "toxic-leaves", "poison-help"} <= set(plan.cautions)
     assert "harvest-now" not in now(plan)
+
+
+# Insects that winter as pupae in the bed itself: these alone are starved out by years of rest.
+IN_THE_BED = (
+    "swede-midge",
+    "beet-leafminer",
+    "cabbage-root-maggot",
+    "allium-leafminer",
+)
+
+
+def test_what_flies_in_is_not_starved_out_by_years_of_rest(knowledge: Knowledge) -> None:
+    for cause_id, cause in knowledge.causes.items():
+        if cause.kind == "insect" and cause_id not in IN_THE_BED:
+            assert not {"rotate", "rotate-long"} & set(cause.next_season), cause_id
+
+
+BEES = ("gourd-family", "strawberry", "raspberry", "blueberry")
+
+
+def test_a_cover_from_sowing_is_opened_for_bees(knowledge: Knowledge, plans) -> None:
+    for cause_id, crop_id, day, plan in plans:
+        if {crop_id, knowledge.crops[crop_id].family} & set(BEES):
+            for step in plan.next_season:
+                remedy = knowledge.remedies[step.remedy]
+                if remedy.season == "next" and "net-check" in remedy.cautions:
+                    assert "bees" in step.text, (cause_id, crop_id, day, step.remedy)
+
+
+STAYS = ("asparagus", "rhubarb", "raspberry", "blueberry", "lavender", "sage", "horseradish")
+SOWN = ("sow-in-season", "sow-for-fall", "sow-thin", "succession-sow", "start-in-pots")
+
+
+def test_what_stays_for_years_is_not_sown_and_its_soil_not_turned(plans) -> None:
+    for cause_id, crop_id, day, plan in plans:
+        if crop_id in STAYS:
+            later = {step.remedy for step in plan.next_season}
+            assert not later & {*SOWN, "turn-soil-early"}, (cause_id, crop_id, day)
+
+
+def test_one_word_of_resistant_kinds_is_for_one_family(knowledge: Knowledge) -> None:
+    """Kinds bred to resist are bred crop by crop: of many hosts, those that have them are named."""
+    for cause_id, cause in knowledge.causes.items():
+        if "resistant-kind" in cause.next_season:
+            hosts = [knowledge.crops[h].family if h in knowledge.crops else h for h in cause.hosts]
+            assert len(set(hosts)) == 1, (cause_id, set(hosts))
+
+
+def test_a_rule_that_prefers_something_for_next_season_says_for_which_causes(
+    knowledge: Knowledge,
+) -> None:
+    for name, rule in knowledge.rules.items():
+        told = rule.then.get("prefer", [])
+        for remedy in [told] if isinstance(told, str) else told:
+            if knowledge.remedies[remedy].season == "next":
+                assert {"cause", "cause-kind", "found-last-year"} & set(rule.when), (name, remedy)
