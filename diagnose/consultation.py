@@ -654,8 +654,8 @@ class Consultation:
     @cached_property
     def leading(self) -> Ranked | None:
         """The likeliest known cause, or None where something else is likelier than any."""
-        first = self.ranked[0]
-        return None if first.cause == SOMETHING_ELSE else first
+        first, _ = self.standing[0]
+        return None if first == SOMETHING_ELSE else self.account(first)
 
     @cached_property
     def answers(self) -> list[Answer]:

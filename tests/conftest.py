@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import fcntl
 import re
 import signal
 from collections.abc import Iterator
@@ -276,9 +277,15 @@ def knowledge(reasoner: Reasoner) -> Knowledge:
 
 
 @pytest.fixture(scope="session")
-def report() -> Report:
-    """What a check of the shipped knowledge finds, and what comes of its cases."""
-    return examine(shipped())
+def report(pytestconfig: pytest.Config) -> Report:
+    """What a check of the shipped knowledge finds, and what comes of its cases.
+
+    Of several workers one works the cases; the others wait, and find the outcomes kept.
+    """
+    assert pytestconfig.cache
+    with open(pytestconfig.cache.mkdir("diagnose") / "working", "w") as turn:
+        fcntl.flock(turn, fcntl.LOCK_EX)  # until the file is closed
+        return examine(shipped())
 
 
 @pytest.fixture

@@ -38,6 +38,7 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys):
     return run
 
 
+@pytest.mark.usefixtures("report")  # the cases of the shipped knowledge are worked once
 def test_the_tutorial_from_nothing_to_its_end(desk) -> None:
     copy, new, gaps, clean, show, read, compare = (block.strip() for block in blocks("sh"))
     desk(copy)

@@ -9,7 +9,7 @@ import pytest
 
 from diagnose.kb.model import Knowledge, LookAgain
 from diagnose.ready import open_knowledge
-from diagnose.reasoning.advice import Plan, make_plan, same_for_gardener
+from diagnose.reasoning.advice import Plan, Step, calls_for, make_plan, same_for_gardener
 from diagnose.reasoning.engine import Closure, Firing
 from tests.conftest import TINY, write
 
@@ -126,3 +126,37 @@ def test_what_rules_leave_alone_keeps_only_what_is_no_work_now(small) -> None:
     assert now(plan(small, "caterpillar", "decide=leave", "prefer=net", "prefer=wait")) == [
         "wait", "net",
     ]  # fmt: skip
+
+
+def having(knowledge: Knowledge, cause_id: str, *remedies: str) -> Knowledge:
+    """The knowledge with these measures for a cause."""
+    cause = msgspec.structs.replace(knowledge.causes[cause_id], remedies=list(remedies))
+    return msgspec.structs.replace(knowledge, causes={**knowledge.causes, cause_id: cause})
+
+
+def test_a_plan_is_of_its_cause_and_says_what_may_be_eaten(small) -> None:
+    found, cause = plan(small, "caterpillar"), small.causes["caterpillar"]
+    assert (found.cause, found.harvest, found.eat) == ("caterpillar", cause.harvest, cause.eat)
+    assert found.now == (Step("pick", "hands", "Pick them off."),)
+
+
+def test_where_rules_leave_a_cause_alone_its_measures_of_work_go(small) -> None:
+    more = having(small, "caterpillar", "pick", "wait", "cover", "bag")
+    left = plan(more, "caterpillar", "decide=leave")
+    assert now(left) == ["bag", "wait"]  # what is for today stays, before the gentlest
+    assert [step.remedy for step in left.next_season] == ["cover"]
+
+
+def test_of_two_that_contradict_one_another_what_is_for_today_stays(small) -> None:
+    assert now(plan(having(small, "caterpillar", "pick", "bag"), "caterpillar")) == ["bag"]
+
+
+def test_what_is_left_alone_by_itself_keeps_its_measures(small) -> None:
+    assert now(plan(having(small, "flea-beetle", "wait", "net"), "flea-beetle")) == ["wait", "net"]
+
+
+def test_kinds_of_one_pest_call_for_the_same_by_decision_eating_and_cautions(small) -> None:
+    one = calls_for(plan(small, "caterpillar"))
+    assert one == calls_for(plan(small, "caterpillar", "prefer=net", "avoid=net"))
+    for fact in ("decide=act", "caution=wash", "refer=extension"):
+        assert one != calls_for(plan(small, "caterpillar", fact)), fact

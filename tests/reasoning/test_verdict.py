@@ -47,6 +47,13 @@ def test_kin_without_a_plan_are_one_answer_only_where_they_share_the_trouble() -
     joint = {"worms": Kin(name="worms", members=["a", "b"], joint=True)}
     [one] = answers(standing, joint, {}, 0.05)
     assert (one.causes, one.joint, one.first) == (("a", "b"), True, "a")
+    [alone] = answers([("a", 0.5)], joint, {}, 0.05)
+    assert (alone.joint, alone.kin) == (False, None)  # nothing to share the trouble with
+    assert not answers(standing, KIN, {"a": 1, "b": 1}, 0.05)[0].joint
+
+
+def test_what_just_reaches_the_least_chance_is_an_answer() -> None:
+    assert [f.causes for f in answers([("a", 0.5), ("d", 0.05)], {}, {}, 0.05)] == [("a",), ("d",)]
 
 
 def test_together_they_may_come_before_the_likeliest() -> None:
