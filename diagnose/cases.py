@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -17,6 +17,7 @@ from diagnose.kb.retired import name_now, translated
 from diagnose.reading import stem
 from diagnose.reasoning.facts import Observation
 from diagnose.reasoning.ranking import SOMETHING_ELSE
+from diagnose.reasoning.screens import Tick, TickScreen
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +133,10 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
     while not (consultation.stop and (consultation.asked or consultation.observations)):
         if screen := consultation.screen:
             there = [line for line in screen.lines if _shows(known.get(line.symptom), line.value)]
+            there += _formless(consultation, screen, known)
             left = [line for line in screen.lines if known.get(line.symptom) == ABSENT]
-            unknown = [line for line in screen.lines if line.symptom not in known]
+            said = {line.symptom for line in (*there, *left)}
+            unknown = [line for line in screen.lines if line.symptom not in said]
             consultation = consultation.tick(there, left, unknown)
             continue
         symptom = consultation.next_symptom
@@ -144,6 +147,20 @@ def ask_on(consultation: Consultation, answers: Iterable[Observation]) -> Consul
             value = UNSURE  # present, but the form is not told
         consultation = consultation.answer(symptom, value, "case")
     return consultation
+
+
+def _formless(
+    consultation: Consultation, screen: TickScreen, known: Mapping[str, str]
+) -> list[Tick]:
+    """Of what a case states without its form, and a screen shows by its forms: that it is there."""
+    open_ = {line.symptom for line in screen.lines if line.value != PRESENT}
+    told = {o.symptom for o in consultation.observations}
+    symptoms = consultation.reasoner.knowledge.symptoms
+    return [
+        Tick(name, PRESENT)
+        for name in sorted(open_ - told)
+        if known.get(name) == PRESENT and symptoms[name].kind in ("symptom", "sign")
+    ]
 
 
 def _shows(stated: str | None, value: str) -> bool:

@@ -60,7 +60,7 @@ from diagnose.reasoning.ranking import (
     posterior,
     season_odds,
 )
-from diagnose.reasoning.screens import Tick, TickScreen
+from diagnose.reasoning.screens import Choice, Tick, TickScreen
 from diagnose.reasoning.verdict import Answer, Grounds, Verdict, judge
 from diagnose.reasoning.verdict import answers as as_answers
 from diagnose.reasoning.wording import Counts, Wording, sentences
@@ -74,6 +74,7 @@ if TYPE_CHECKING:
 MENTIONED = 3  # answers that are named to the gardener
 QUOTED = 0.5  # trust from which the words of a proposed sign are worth showing
 SHORTEST = 3  # lines to tick: fewer are asked one by one
+KINDS = ("symptom", "sign", "pattern", "condition")  # in the order of a screen
 EVERYWHERE: tuple[Part, ...] = ("whole", "soil")
 ASKING = frozenset({"unsure", "asked", "unsure_in_a_row"})
 """The fields from which nothing follows but what to ask next, and when to stop."""
@@ -481,6 +482,11 @@ class Consultation:
         return [alert.id for alert in self.alerts if alert.id in raised]
 
     @property
+    def well(self) -> bool:
+        """Whether all that was told is that the plant is well."""
+        return bool(self.concluded.get(facts.WELL))
+
+    @property
     def eating(self) -> eating.Eating | None:
         """What may be eaten after all that is still possible; None where nothing is understood."""
         if not self.sign_seen:
@@ -722,7 +728,20 @@ class Consultation:
     def _ranked_questions(self, asked: Sequence[str]) -> Questions:
         sooner = set(self.concluded.get(facts.ASK, ()))
         forms = self._formless.intersection(asked)
-        return questions.rank_questions(self.tables, self.chances, asked, sooner, forms)
+        first = None if self.asked else self.suggests
+        return questions.rank_questions(self.tables, self.chances, asked, sooner, forms, first)
+
+    @cached_property
+    def decisive(self) -> str | None:
+        """The sign that would settle between the two likeliest causes; None where none would."""
+        numbers = self.reasoner.knowledge.likelihood.screens
+        asked = set(self.open_symptoms) - self._unspoken
+        return questions.decisive(self.tables, self.chances, asked, numbers)
+
+    @property
+    def suggests(self) -> str | None:
+        """The decisive sign between the two causes that the gardener's words suggest."""
+        return self.decisive if self.said and self.stated else None
 
     @cached_property
     def open_symptoms(self) -> list[str]:
@@ -755,70 +774,75 @@ class Consultation:
 
     @cached_property
     def screen(self) -> TickScreen | None:
-        """Several things to tick at once, where that is worth more than one question.
+        """Several things to tick at once, where they tell more together than one question.
 
-        At first, where nothing is told, which plants have it and since when; then as long as no
-        cause is likely, or where several questions in a row could not be answered.
+        Where nothing is told, it opens with which plants have it and since when; where the words
+        suggest two causes, with the one question that would settle it. Then there are screens until
+        a cause is very likely, and where several questions in a row could not be answered.
         """
         numbers = self.reasoner.knowledge.likelihood.screens
-        if not (self.stated or self.unsure or self.asked > 1) and self._opening:
-            return self._opening
+        begun = self.stated or self.unsure or self.asked > 1
+        first = [] if begun else self._opening
         due = self.unsure_in_a_row > 0 and self.unsure_in_a_row % numbers.after_unsure == 0
-        likely = self.reasoner.knowledge.likelihood.verdict.likely
-        if not due and self.chances[:-1].max() >= likely:
+        if not (first or due) and self._nearly_settled(numbers):
             return None
-        made = [found for found in (self._to_tick(numbers), self._forms(numbers)) if found]
-        found = max(made, key=lambda screen: screen.worth, default=None)
-        best = self.questions[0].worth if self.questions else 0.0
-        return found if found is not None and (due or found.worth > best) else None
-
-    def _forms(self, numbers: ScreenNumbers) -> TickScreen | None:
-        """The forms of several things that were ticked; None where there are not several."""
-        if not self._formless:
+        choices = [c for c in self._choices(numbers) if c.symptom not in {t.symptom for t in first}]
+        chosen, bits = screens.best_choices(
+            self.chances, choices, numbers, numbers.lines - len(first)
+        )
+        symptoms = self.reasoner.knowledge.symptoms
+        # what is seen comes first, and what is one line before what is several
+        chosen.sort(key=lambda c: (c.values != (PRESENT,), KINDS.index(symptoms[c.symptom].kind)))
+        lines = (*first, *(line for choice in chosen for line in choice.lines))
+        short = len(lines) < SHORTEST or len({line.symptom for line in lines}) == 1
+        best = self.questions[0].bits if self.questions else 0.0
+        if short or not (first or due or bits > best):
             return None
-        known = [q for q in self.questions if q.symptom in self._formless]
-        lines: list[Tick] = []
-        bits, asked = 0.0, 0
-        for question in known:
-            forms = self.reasoner.knowledge.symptoms[question.symptom].values
-            if asked < 2 or len(lines) + len(forms) <= numbers.lines:
-                lines += [Tick(question.symptom, form) for form in forms]
-                bits, asked = bits + question.bits, asked + 1
-        effort = numbers.effort * sum(q.effort for q in known[:asked]) / max(asked, 1)
-        return TickScreen(tuple(lines), bits, effort) if asked > 1 else None
+        return TickScreen(lines, bits)
 
-    def _to_tick(self, numbers: ScreenNumbers) -> TickScreen | None:
-        """The screen that tells most, of what stands on the parts told; None where it is short."""
+    def _nearly_settled(self, numbers: ScreenNumbers) -> bool:
+        """Whether one question at a time is better: one may settle it, or an answer is likely."""
+        if not self.asked and self.suggests:
+            return True
+        return bool(self.answers) and self.answers[0].chance >= numbers.until
+
+    def _choices(self, numbers: ScreenNumbers) -> list[Choice]:
+        """What a screen could hold: of what stands on the parts told, that which tells most.
+
+        Of things that restate one another there is one.
+        """
         symptoms = self.reasoner.knowledge.symptoms
         here = {*self.parts, *EVERYWHERE} if self.parts else None
-        fits = [
-            name
-            for name in self.questions.symptoms
-            if symptoms[name].kind != "pattern"
-            and name not in self._formless
-            and (
-                here is None
-                or symptoms[name].kind == "condition"
-                or here.intersection(symptoms[name].parts)
-            )
-        ]
-        names, bits, effort = screens.best_symptoms(self.tables, self.chances, fits, numbers)
-        names.sort(key=lambda name: symptoms[name].kind == "condition")  # what is seen comes first
-        if len(names) < SHORTEST:
-            return None
-        return TickScreen(tuple(Tick(name, PRESENT) for name in names), bits, effort)
+        found: list[Choice] = []
+        groups, seen = set[str | None](), set[str]()
+        telling = sorted(self.questions, key=lambda q: -q.bits)
+        for symptom_id, _, effort in telling:
+            if len(seen) == numbers.of:
+                break
+            symptom, known = symptoms[symptom_id], symptom_id in self._formless
+            elsewhere = here is not None and here.isdisjoint(symptom.parts)
+            if symptom.overlaps in groups or (
+                elsewhere and not known and symptom.kind in ("symptom", "sign")
+            ):
+                continue
+            groups |= {symptom.overlaps} - {None}
+            seen.add(symptom_id)
+            if not known and not (symptom.kind == "pattern" and symptom.values):
+                found.append(screens.whether(self.tables, symptom_id, effort))
+            if symptom.values and set(symptom.values) <= set(self.offered(symptom_id)):
+                found.append(screens.which(self.tables, symptom_id, effort, known))
+        return found
 
     @property
-    def _opening(self) -> TickScreen | None:
-        """The forms of the patterns that are asked first where nothing is told."""
+    def _opening(self) -> list[Tick]:
+        """The lines of the patterns that are asked first where nothing is told."""
         knowledge = self.reasoner.knowledge
-        lines = tuple(
+        return [
             Tick(name, form)
             for name in knowledge.likelihood.screens.first
             if name in self.open_symptoms
-            for form in knowledge.symptoms[name].values
-        )
-        return TickScreen(lines, 0.0, 1.0) if lines else None
+            for form in [*knowledge.symptoms[name].values] or [PRESENT]
+        ]
 
     @cached_property
     def next_symptom(self) -> str | None:

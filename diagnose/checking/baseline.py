@@ -164,18 +164,23 @@ def read(folder: Path) -> Baseline | None:
 
 
 def findings(
-    subject: Subject, folder: Path, results: Collection[Result], causes: Collection[str]
+    subject: Subject,
+    folder: Path,
+    results: Collection[Result],
+    causes: Collection[str],
+    over: str = "",
 ) -> Iterator[Finding]:
     """What is not as approved: baseline-astray, loosened, unread-change, line-turned,
     case-changed, cases-fell, and change-without-gain.
 
     `causes` are those that are asked about, `results` what came of their cases, where they were
-    worked.
+    worked; `over` is how the folder is called in findings, where it lies over others.
     """
+    file = over + FILE
     try:
         baseline = read(folder)
     except Unread as error:
-        yield Finding(FILE, 1, "baseline-astray", str(error))
+        yield Finding(file, 1, "baseline-astray", str(error))
         return
     if baseline is None:
         return
@@ -183,12 +188,12 @@ def findings(
     there = sum(cause_id in knowledge.causes for cause_id in baseline.causes)
     if there < KNOWN * len(baseline.causes):
         yield Finding(
-            FILE, 1, "baseline-astray",
+            file, 1, "baseline-astray",
             f"{len(baseline.causes) - there} of its {len(baseline.causes)} causes are not there; "
             "it is of another knowledge: take it anew with diagnose baseline",
         )  # fmt: skip
         return
-    yield from _unread(subject, baseline.held)
+    yield from _unread(subject, baseline.held, file)
     by_cause: dict[str, list[Result]] = {}
     for result in results:
         by_cause.setdefault(result.cause, []).append(result)
@@ -234,7 +239,9 @@ def findings(
                 )  # fmt: skip
 
 
-def _unread(subject: Subject, approved: Mapping[str, Mapping[str, str]]) -> Iterator[Finding]:
+def _unread(
+    subject: Subject, approved: Mapping[str, Mapping[str, str]], file: str
+) -> Iterator[Finding]:
     """unread-change: what can hurt, or no case tells of, and is not as approved; new ones apart."""
     now = _held(subject.knowledge, subject.asked)
     for entry, was in approved.items():
@@ -243,7 +250,7 @@ def _unread(subject: Subject, approved: Mapping[str, Mapping[str, str]]) -> Iter
             continue
         if entry not in now:
             said = f"{entry} is gone, or says nothing that can hurt any more; {READ_IT}"
-            yield Finding(FILE, 1, "unread-change", said)
+            yield Finding(file, 1, "unread-change", said)
             continue
         for field in sorted({*was, *now[entry]}):
             if was.get(field) != now[entry].get(field):

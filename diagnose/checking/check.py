@@ -204,8 +204,9 @@ def examine(
     their causes included; without `cases` none are worked, and without `every` only those near to
     what has changed since all were. Raises KnowledgeError where it is no folder.
     """
-    remembered = Remembered(load.layers(root))
-    gathered = load.read(root, Reader(load.layers(root)[0], remembered))
+    folders = load.layers(root)
+    remembered = Remembered(folders)
+    gathered = load.read(root, Reader(folders[0], remembered))
     remembered.keep()
     knowledge = gathered.readable
     found = [*gathered.findings, *errors(knowledge, gathered.broken, only)]
@@ -232,7 +233,8 @@ def examine(
     else:
         found += rest.warnings()
     found += rest.told(case_checks.outcomes(rest.subject, results))
-    found += rest.told(baseline.findings(rest.subject, load.layers(root)[-1], results, causes))
+    over = f"{folders[-1].resolve().name}/" if len(folders) > 1 else ""
+    found += rest.told(baseline.findings(rest.subject, folders[-1], results, causes, over))
     found += rest.told(gathered.notes)
     unasked = OF_CASES if not results else frozenset()
     found = _let_stand(found, gathered.silences, CODES.keys() if found_errors else unasked)

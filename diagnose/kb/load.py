@@ -245,7 +245,8 @@ class _Layers:
             if isinstance(form, int) and form > FORMAT:
                 self.reader.report(
                     self.reader.name(first), 1, "format-newer",
-                    f"the folder has format {form}, this program reads {FORMAT}; use a newer one",
+                    f"the folder has format {form}, this program reads {FORMAT}; "
+                    "use a newer program",
                 )  # fmt: skip
                 self.broken |= set(self.entries)
                 return []
@@ -265,6 +266,13 @@ class _Layers:
                 self.reader.report(
                     name, doc.lines.get(at, 1), "duplicate-id",
                     f"{entry_id!r} stands already in {here or _first(self.places[known])}",
+                )  # fmt: skip
+                continue
+            below = self.entries[kind].get(entry_id)
+            if kind == "causes" and level and below is not None and below.kind != value.kind:
+                self.reader.report(
+                    name, 1, "unknown-kind",
+                    f"{entry_id} stands in causes/{below.kind}/ below; put the file there here too",
                 )  # fmt: skip
                 continue
             fresh.add(known)
@@ -318,10 +326,12 @@ class _Layers:
                 )  # fmt: skip
             return data
         merged = laid_over(below, data)
-        if kind == "safety" and _looser(below, merged):
+        looser = _looser(below, merged) if kind == "safety" else None
+        if looser is not None:
             self.reader.report(
-                name, doc.lines.get(at, 1), "overlay-loosens",
-                "what safety.yaml demands below may be added to, not changed or taken out",
+                name, _line(doc, (*at, *looser)), "overlay-loosens",
+                f"{'.'.join(looser)} is looser here; what safety.yaml demands below may be added "
+                "to, not changed or taken out",
             )  # fmt: skip
             return below
         return merged
@@ -351,15 +361,23 @@ def laid_over(below: Any, data: Any) -> Any:
     return {key: value for key, value in merged.items() if value is not None}
 
 
-def _looser(below: Any, above: Any) -> bool:
-    """Whether something is changed or gone that was there."""
-    if isinstance(below, dict):
-        return not isinstance(above, dict) or any(
-            key not in above or _looser(value, above[key]) for key, value in below.items()
-        )
-    if isinstance(below, list):
-        return not isinstance(above, list) or any(value not in above for value in below)
-    return bool(below != above)
+def _looser(below: Any, above: Any) -> tuple[str, ...] | None:
+    """The path to the first thing that was there and is changed or gone; None for nothing."""
+    if isinstance(below, dict) and isinstance(above, dict):
+        for key, value in below.items():
+            inner = _looser(value, above.get(key))
+            if inner is not None:
+                return (key, *inner)
+        return None
+    if isinstance(below, list) and isinstance(above, list):
+        return None if all(value in above for value in below) else ()
+    return None if below == above else ()
+
+
+def _line(doc: Document, path: tuple[str, ...]) -> int:
+    """The line of a path in a file, or of what is nearest around it there."""
+    ends = range(len(path), -1, -1)
+    return next((doc.lines[path[:end]] for end in ends if path[:end] in doc.lines), 1)
 
 
 def _leaves(data: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:

@@ -539,20 +539,27 @@ class SecondNumbers(Struct, frozen=True):
 class ScreenNumbers(Struct, frozen=True):
     """How things to tick are put on one screen; see diagnose.reasoning.screens.
 
-    At most so many `lines`, of so many (`of`) that tell most by themselves; of what is there a
-    share is `noticed`; the `effort` of a screen is so many times that of one line. Signs are shown
-    where what was told makes them `spoken` times as likely as before. A screen is due
-    `after_unsure` questions in a row that could not be answered. With chance `part_right` the part
-    that is told is where the cause shows. `first` are the patterns asked where nothing is told.
+    At most so many `lines` of so many `signs`, of those (`of`) that tell most by themselves, as
+    long as no cause has the chance `until`. A further form of a sign takes `form` as much to read
+    as a sign of its own. Of what is there a share is `noticed`. Creatures are shown where what was
+    told makes them `spoken` times as likely as before. A screen is due `after_unsure` questions in
+    a row that could not be answered. With chance `part_right` the part that is told is where the
+    cause shows. `first` are the patterns asked where nothing is told. Where the second likeliest
+    cause has the chance `rival`, what `settles` it between the first two by so many bits is asked
+    before all else.
     """
 
     lines: Annotated[int, msgspec.Meta(ge=0)]
+    signs: Annotated[int, msgspec.Meta(ge=0)]
+    form: Annotated[float, msgspec.Meta(gt=0, le=1)]
+    until: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     of: Annotated[int, msgspec.Meta(ge=0)]
     noticed: Annotated[float, msgspec.Meta(gt=0, lt=1)]
-    effort: Annotated[float, msgspec.Meta(gt=0)]
     spoken: Annotated[float, msgspec.Meta(ge=1)]
     after_unsure: Annotated[int, msgspec.Meta(ge=1)]
     part_right: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    rival: Annotated[float, msgspec.Meta(gt=0, lt=1)]
+    settles: Annotated[float, msgspec.Meta(gt=0, lt=1)]
     first: list[Id] = []
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from diagnose.consultation import MENTIONED, Consultation
 from diagnose.kb.model import Knowledge
 from diagnose.pages.blocks import Page, entry, heading, item, note, text, warning
@@ -12,6 +10,7 @@ from diagnose.pages.sayings import (
     answer_name,
     chance_words,
     day,
+    first_sentence,
     listed,
     observation,
     plant_name,
@@ -97,6 +96,8 @@ def _other_plants(consultation: Consultation) -> Page:
 
 def short(consultation: Consultation) -> Page:
     """The answer in about ten lines."""
+    if consultation.well:
+        return _well(consultation)
     match consultation.verdict:
         case "clear" | "likely":
             return _named(consultation)
@@ -129,10 +130,9 @@ def _named(consultation: Consultation) -> Page:
 
 
 def sure_sign(consultation: Consultation) -> str | None:
-    """The question whose answer would tell most, or None where none is open."""
-    if not consultation.questions:
-        return None
-    return consultation.reasoner.knowledge.symptoms[consultation.questions[0].symptom].ask
+    """The question that would settle it, else that tells most; None where none is open."""
+    symptom = consultation.decisive or consultation.next_symptom
+    return consultation.reasoner.knowledge.symptoms[symptom].ask if symptom else None
 
 
 def _open(consultation: Consultation) -> Page:
@@ -153,6 +153,25 @@ def _open(consultation: Consultation) -> Page:
     return page
 
 
+def _well(consultation: Consultation) -> Page:
+    """Where nothing that was told is a trouble: what is natural, and what to look at."""
+    knowledge = consultation.reasoner.knowledge
+    page: Page = [text("Nothing that I understood is a trouble: by what you tell, it is well.")]
+    crop = knowledge.crops.get(consultation.crop or "")
+    normal = crop.normal if crop else {}
+    natural = [words for part, words in normal.items() if part != "seedling"][:MEASURES]
+    if natural:
+        page += [text("Natural on this plant:"), *(item(words) for words in natural)]
+    page.append(text(ONCE_A_WEEK))
+    symptoms = (knowledge.symptoms[q.symptom] for q in consultation.questions)
+    check = next((s.ask for s in symptoms if s.kind == "symptom"), None)
+    return [*page, text(f"To be surer: {check}")] if check else page
+
+
+ONCE_A_WEEK = (
+    "What to look at, once a week: the newest leaves, the undersides of a few old ones, the base "
+    "of the stem, and the soil a finger deep. If something troubles you, say what you see."
+)
 HARMLESS = (
     "Until you know: water only if the soil is dry a finger deep, pull nothing up, and eat nothing "
     "that looks or smells wrong. If it spreads fast, take photographs to your extension service."
@@ -184,19 +203,15 @@ def nothing_fits() -> Page:
 def _in_short(knowledge: Knowledge, plan: Plan) -> Page:
     """What may be eaten, and the first measures as one would call them out."""
     remedies = knowledge.remedies
-    called = (remedies[s.remedy].short or _first_sentence(s.text) for s in plan.now[:MEASURES])
+    called = (remedies[s.remedy].short or first_sentence(s.text) for s in plan.now[:MEASURES])
     page: Page = [text(f"To eat: {_to_eat(plan)}")]
     return page + [item(words, f"{n}.") for n, words in enumerate(called, 1)]
 
 
 def _to_eat(plan: Plan) -> str:
     """The first sentence; a long one that forbids is "no", any other is never cut short."""
-    words = _first_sentence(plan.harvest)
+    words = first_sentence(plan.harvest)
     return "no." if plan.eat == "never" and len(words) > LONG else words
-
-
-def _first_sentence(words: str) -> str:
-    return re.split(r"(?<=[.!?])\s", words, maxsplit=1)[0]
 
 
 def whole_plan(consultation: Consultation, plan: Plan) -> Page:
@@ -301,7 +316,7 @@ def so_far(consultation: Consultation) -> Page:
 def one_shot(consultation: Consultation) -> Page:
     """All at once: short answer, what it may be, and the plan where there are grounds."""
     page = short(consultation)
-    if consultation.verdict == "nothing understood":
+    if consultation.well or consultation.verdict == "nothing understood":
         return page
     page += possible(consultation) + loose_ends(consultation)
     if consultation.verdict in ("clear", "likely"):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from diagnose.consultation import Consultation
 from diagnose.kb.model import AlertKind
 from diagnose.pages.blocks import Block, Page, heading, item, note
-from diagnose.pages.sayings import small
+from diagnose.pages.sayings import first_sentence, small
 from diagnose.reasoning.alerts import Alert
 
 LABELS: dict[AlertKind, str] = {
@@ -34,6 +34,16 @@ def alerts(found: Sequence[Alert]) -> Page:
     return page
 
 
+def reminder(found: Sequence[Alert]) -> Page:
+    """Of what has been said first already, the first sentence of each, in one line.
+
+    A question that was asked is not asked again.
+    """
+    said = [alert for alert in found if alert.kind != "maybe-hurt"]
+    again = " ".join(dict.fromkeys(first_sentence(alert.text) for alert in said))
+    return [_loud(f"As I said first: {again}")] if again else []
+
+
 def eating(consultation: Consultation) -> Page:
     """What may be eaten after all that is still possible, the most careful first."""
     found = consultation.eating
@@ -49,4 +59,4 @@ def _loud(words: str) -> Block:
     return Block("warning", words)
 
 
-__all__ = ["alerts", "eating"]
+__all__ = ["alerts", "eating", "reminder"]

@@ -114,13 +114,13 @@ def why_cause(consultation: Consultation, cause: str) -> Page:
 
 
 def why_first(consultation: Consultation) -> Page:
-    """Why the first cause leads and the next two follow."""
-    causes = [c for c, _ in consultation.standing if c != SOMETHING_ELSE][:3]
+    """Why the first cause leads, and what makes it likelier than each of the next two."""
+    causes = [c for c, _ in consultation.standing if c != SOMETHING_ELSE]
     page: Page = [heading("What speaks for what")]
-    for number, cause in enumerate(causes):
-        page += why_cause(consultation, cause)
-        if number == 0:
-            page += described(consultation, cause)
+    for first in causes[:1]:
+        page += why_cause(consultation, first) + described(consultation, first)
+        for rival in causes[1:3]:
+            page += rather(consultation, first, rival)
     return [*page, note(POINTS)]
 
 
@@ -138,11 +138,7 @@ def all_of_them(consultation: Consultation) -> Page:
     """Every reason at once, for `read --explain`."""
     if consultation.verdict == "nothing understood":
         return rules(consultation.trace)
-    page = why_first(consultation)
-    leading = [c for c, _ in consultation.standing if c != SOMETHING_ELSE][:2]
-    if len(leading) == 2:
-        page += rather(consultation, *leading)
-    return page + what_would_change(consultation) + rules(consultation.trace)
+    return why_first(consultation) + what_would_change(consultation) + rules(consultation.trace)
 
 
 def _lines(consultation: Consultation, account: Ranked) -> Page:
@@ -188,61 +184,62 @@ def from_record(consultation: Consultation, cause: str) -> list[str]:
 
 
 def rather(consultation: Consultation, this: str, that: str) -> Page:
-    """This rather than that: only what differs between two causes."""
+    """This rather than that: only what differs between two causes; the lines add up.
+
+    For and against are those of the first of the two.
+    """
     knowledge = consultation.reasoner.knowledge
+    for cause in (this, that):
+        if because := _impossible(consultation, cause):
+            return [entry(f"{cause_name(knowledge, cause)}: not here", ""), text(because, 1)]
     one, two = consultation.account(this), consultation.account(that)
-    page: Page = [
-        heading(f"{cause_name(knowledge, this)} rather than {small(cause_name(knowledge, that))}")
-    ]
+    name, other = cause_name(knowledge, this), small(cause_name(knowledge, that))
+    chances = dict(consultation.standing)
+    words = f"{chance_words(knowledge, chances[that])}, {percent(chances[that])}"
+    page: Page = [entry(f"{name} rather than {other} ({words})", "")]
     start = one.start - two.start
-    if abs(start) >= TELLING:
-        more = this if start > 0 else that
-        page.append(item(f"{cause_name(knowledge, more)} is likelier to begin with: "
-                         f"{starting_point(consultation, more)}."))  # fmt: skip
-    for (symptom, value), differs in _differences(one, two).items():
-        if abs(differs) >= TELLING:
-            name = cause_name(knowledge, this if differs > 0 else that)
-            words = "how you put it" if symptom == WORDS else said(knowledge, symptom, value)
-            page.append(item(f"{words}: speaks for {small(name)}."))
+    if abs(start) >= SLIGHT:
+        began = starting_point(consultation, this), starting_point(consultation, that)
+        page.append(item(f"{began[0]}; the other {began[1]}", _points(start), 1))
+    differs = _differences(one, two)
+    for (symptom, value), more in sorted(differs.items(), key=lambda d: d[0][0] == DOUBT):
+        if abs(more) >= SLIGHT:
+            page.append(item(said(knowledge, symptom, value), _points(more), 1))
+    if len(page) == 1:
+        page.append(text("Nothing that was seen tells these two apart.", 1))
+    else:
+        page.append(text(f"In all {one.total - two.total:+.0f}.", 1))
     tell = knowledge.causes[this].looks_like.get(that) or knowledge.causes[that].looks_like.get(
         this
     )
-    if tell:
-        page.append(text(f"How to tell them apart: {tell}"))
-    if len(page) == 1:
-        page.append(text("Nothing that was seen tells these two apart."))
-    return page
+    return [*page, text(f"How to tell them apart: {tell}", 1)] if tell else page
 
 
 def _differences(one: Ranked, two: Ranked) -> dict[tuple[str, str], float]:
-    """How much more each thing speaks for one cause than for another, in decibans.
-
-    That words can mislead speaks for neither.
-    """
+    """How much more each thing speaks for one cause than for another, in decibans."""
     found: dict[tuple[str, str], float] = {}
     for account, sign in ((one, 1), (two, -1)):
         for weight in account.weights:
-            if weight.symptom != DOUBT:
-                at = (weight.symptom, weight.value)
-                found[at] = found.get(at, 0.0) + sign * weight.decibans
-    return found
+            at = (weight.symptom, weight.value)
+            found[at] = found.get(at, 0.0) + sign * weight.decibans
+    return dict(sorted(found.items(), key=lambda d: -abs(d[1])))
+
+
+def _impossible(consultation: Consultation, cause: str) -> str | None:
+    """Why a cause cannot be at work here at all; None where it can."""
+    if cause in consultation.ruled_out:
+        return f"Because {consultation.ruled_out[cause]}."
+    if cause not in dict(consultation.standing):
+        return f"I know it on other plants than {plant_name(consultation)} only."
+    return None
 
 
 def why_not(consultation: Consultation, cause: str) -> Page:
     """Why a cause does not come first."""
     knowledge = consultation.reasoner.knowledge
     name = cause_name(knowledge, cause)
-    if cause in consultation.ruled_out:
-        return [
-            heading(f"Why not {small(name)}"),
-            text(f"Because {consultation.ruled_out[cause]}."),
-        ]
-    standing = dict(consultation.standing)
-    if cause not in standing:
-        return [
-            heading(f"Why not {small(name)}"),
-            text(f"I know it on other plants than {plant_name(consultation)} only."),
-        ]
+    if because := _impossible(consultation, cause):
+        return [heading(f"Why not {small(name)}"), text(because)]
     first = next((c for c, _ in consultation.standing if c != SOMETHING_ELSE), cause)
     if first == cause:
         return [text(f"{name} does come first. Type reasons to see why.")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -165,6 +166,11 @@ def kept_line(name: str, kept: Kept, knowledge: Knowledge) -> str:
     begun = f'"{words[:57]}..."' if len(words) > 60 else f'"{words}"' if words else "no words"
     parts = [day(date.fromisoformat(kept.day)), about, begun, kept.answer]
     return f"{name}: {', '.join(part for part in parts if part)}"
+
+
+def first_sentence(words: str) -> str:
+    """The first of some sentences."""
+    return re.split(r"(?<=[.!?])\s", words, maxsplit=1)[0]
 
 
 def listed(names: Iterable[str], last: str = "or") -> str:

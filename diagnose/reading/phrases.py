@@ -6,7 +6,6 @@ import hashlib
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import cache
 from typing import TypeAlias, overload
@@ -25,7 +24,7 @@ Ints = npt.NDArray[np.int64]
 Hashes = npt.NDArray[np.uint64]
 Names: TypeAlias = tuple[str, ...]
 """The name of a crop or a cause, and after it the others that it goes by."""
-Rest: TypeAlias = tuple[int, frozenset[int]]
+Rest: TypeAlias = tuple[int, tuple[int, ...]]
 """A phrase, and the elements that it needs beside those by which it is found."""
 
 
@@ -155,19 +154,19 @@ class Index:
             start, end = self.starts[phrase : phrase + 2].tolist()
             others = self.elements[start + 1 : end].tolist()
             if others:
-                by_second[others[0]].append((phrase, frozenset(others[1:])))
+                by_second[others[0]].append((phrase, tuple(others[1:])))
             else:
                 alone.append(phrase)
         return alone, by_second
 
-    def whole(self, there: AbstractSet[int]) -> list[int]:
+    def whole(self, there: set[int]) -> list[int]:
         """The phrases of which every element is there, in order."""
         found: list[int] = []
         for element in there:
             alone, by_second = self._under(element)
             found += alone
             for second in by_second.keys() & there:
-                found += [phrase for phrase, rest in by_second[second] if rest <= there]
+                found += [phrase for phrase, rest in by_second[second] if there.issuperset(rest)]
         return sorted(found)
 
 

@@ -42,6 +42,7 @@ ACTED_UPON = (
 )  # fmt: skip
 # Facts given about the words.
 CONCERN = "concern"  # what they are about beside the plant
+WELL = "well"  # told of a plant of which no trouble was told
 UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answered
 
 

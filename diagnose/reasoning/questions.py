@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple, overload
 
 import numpy as np
 
-from diagnose.kb.model import Knowledge
+from diagnose.kb.model import Knowledge, ScreenNumbers
 from diagnose.reasoning.ranking import Floats, Ints, Tables
 
 StopReason = Literal["clear", "same plan", "nothing left", "enough asked", "cannot tell"]
@@ -81,8 +81,9 @@ def rank_questions(
     symptoms: Collection[str],
     sooner: Collection[str] = (),
     forms_of: Collection[str] = (),
+    first: str | None = None,
 ) -> Questions:
-    """The questions by bits per unit of effort, best first.
+    """The questions by bits per unit of effort, best first; before them all the one asked `first`.
 
     The bits are the entropy of the causes now, less its mean after the answer. For what a rule
     asks for (`sooner`), the effort of `sooner` in likelihood.yaml is counted. Of the symptoms in
@@ -96,7 +97,30 @@ def rank_questions(
     for name in set(sooner).intersection(names):
         effort[names.index(name)] = tables.knowledge.likelihood.sooner
     best = np.argsort(-bits / effort, kind="stable")  # of equal worth: in the order of their names
+    if first in names:
+        place = names.index(first)
+        best = np.concatenate(([place], best[best != place]))
     return Questions(names, bits, effort, best)
+
+
+def decisive(
+    tables: Tables, chances: Floats, symptoms: Collection[str], numbers: ScreenNumbers
+) -> str | None:
+    """The sign that would best settle, for its effort, between the two likeliest causes.
+
+    None where the two are not likelier than all the rest, where the second is no `rival`, or where
+    nothing `settles` it: in bits of the one bit or less that is not known of the two.
+    """
+    two = np.argsort(-chances[:-1], kind="stable")[:2]
+    names = sorted(symptoms)
+    if not names or chances[two].sum() <= 0.5 or chances[two].min() < numbers.rival:
+        return None
+    between = np.zeros_like(chances)
+    between[two] = chances[two] / chances[two].sum()
+    at = np.array([tables.place[name] for name in names], dtype=np.intp)
+    bits = tables.bits(between)[at]
+    best = int(np.argmax(np.where(bits >= numbers.settles, bits / tables.effort[at], 0)))
+    return names[best] if bits[best] >= numbers.settles else None
 
 
 def why_stop(

@@ -6,14 +6,14 @@ answer on to the next plant. Each stage asks, and says which stage is next.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from threading import Thread
 from typing import Literal
 
 from diagnose.consultation import Consultation
 from diagnose.errors import UsageError
-from diagnose.inputs import whole
+from diagnose.inputs import Said, clean, whole
 from diagnose.journal import (
     Answered,
     Granted,
@@ -32,9 +32,9 @@ from diagnose.kb.model import ABSENT, PRESENT, UNSURE, Knowledge
 from diagnose.kept import Keeper, Opened
 from diagnose.pages import answer, entries, first, pictures, reasons
 from diagnose.pages.blocks import Figure, Page, figures, heading, item, note, text
-from diagnose.pages.sayings import PARTS, cause_name, said, tick_line
+from diagnose.pages.sayings import PARTS, cause_name, listed, said, small, tick_line
 from diagnose.reasoning.alerts import EMERGENCY
-from diagnose.reasoning.screens import TickScreen
+from diagnose.reasoning.screens import Tick, TickScreen
 from diagnose.terminal import typed
 from diagnose.terminal.askers import Asker
 from diagnose.terminal.screen import Screen
@@ -50,10 +50,8 @@ IS_THAT_RIGHT = (
     "words."
 )
 SHALL_I_GO_ON = "Shall I go on about the plants? yes or no: "
-WHICH_OF_THESE = (
-    "Which of these do you see, or know to be so? Type their numbers, as in 1 3; or none; or "
-    "unsure."
-)
+WHICH_OF_THESE = "Which of these do you see, or know to be so?"
+NUMBERS = "Type the numbers of all that fit, as in 1 3; or none; or unsure."
 ENDINGS = {
     "clear": "I have asked enough.",
     "same plan": "All that it may still be calls for the same plan, so I stop asking.",
@@ -61,6 +59,7 @@ ENDINGS = {
     "cannot tell": "You could not tell several times in a row, so here is what I have so far.",
     "enough asked": "That is as much as I want to ask in one go.",
 }
+ONE_TROUBLE = frozenset({"both", "all", "all of them", "together", "one trouble"})
 BEYOND = (
     "That I cannot answer. I find out what troubles a plant, what to do about it, what may be "
     "eaten, and what a word of the trade means (as in: what is frass?). For the rest ask your "
@@ -85,7 +84,7 @@ LATER = (
     ("not ...", 'why not another cause, as "not slugs"'),
     ("change", "what would change it"),
     ("ask", "go on asking"),
-    ("next", "the next plant"),
+    ("next", "the next plant; one that you told of comes first"),
     ("keep FILE", "write it down, as .md, .html or .json"),
     ("leave", "go; it is kept"),
 )
@@ -93,6 +92,15 @@ LATER = (
 
 class Leave(Exception):
     """The gardener leaves: what was answered has been kept."""
+
+
+@dataclass(frozen=True)
+class Later:
+    """Another plant that was told of, and is to be gone on to."""
+
+    crop: str
+    words: str
+    keeper: Keeper | None
 
 
 @dataclass
@@ -108,6 +116,7 @@ class Dialogue:
     answered: bool = False  # the answer has been given
     warned: set[str] = field(default_factory=set)  # alerts that were told
     told_not_kept: bool = False
+    later: list[Later] = field(default_factory=list)
 
     @property
     def now(self) -> Consultation:
@@ -243,7 +252,10 @@ class Dialogue:
                 self.screen.show([heading("What you can type"), *helps, *EVERYWHERE])
                 raise Again
             case "so far":
-                self.screen.show([*first.alerts(self.now.alerts), *answer.so_far(self.now)])
+                told = self.now.alerts
+                grave = first.alerts([a for a in told if a.kind == EMERGENCY])
+                rest = first.reminder([a for a in told if a.kind != EMERGENCY])
+                self.screen.show([*grave, *answer.so_far(self.now), *rest])
                 raise Again
             case "eat":
                 self.screen.show(first.eating(self.now))
@@ -316,9 +328,17 @@ class Dialogue:
             return self._take(line)
 
     def _take(self, line: str) -> Stage:
-        """Take the words of the description."""
+        """Take the words of the description; of two plants with a trouble each, those of one."""
         self.pending = line
         self._keep()
+        told = self._told_of(line)
+        if len(told) > 1:
+            first, stage = self._which_first(tuple(told))
+            if stage is not None:
+                return stage
+            if first is not None:
+                line = told.pop(first)
+                self._put_by(told)
         try:
             self._then(Told(line))
         except UsageError as error:
@@ -327,6 +347,48 @@ class Dialogue:
             self.screen.show([text(f"{error}.")])
             return "describe"
         return self._plant("confirm")
+
+    def _told_of(self, line: str) -> dict[str, Said]:
+        """The plants of which words tell a trouble of its own, each with its words."""
+        from diagnose.reading.plants import troubled
+
+        try:
+            return dict(troubled(self.now.reasoner.lexicon, clean(line)))
+        except UsageError:
+            return {}
+
+    def _which_first(self, crops: Sequence[str]) -> tuple[str | None, Stage | None]:
+        """Ask which plant comes first: that one, or none where it is one trouble of both.
+
+        Or what a command leads to instead.
+        """
+        named = [small(self.knowledge.crops[crop].name) for crop in crops]
+        self.screen.show([
+            text(f"You tell of {listed(named, 'and')}, each with a trouble of its own. Which "
+                 "first? I keep the rest for afterwards. If it is one trouble, say both."),
+            *(item(name, f"{n}.") for n, name in enumerate(named, 1)),
+        ])  # fmt: skip
+        while True:
+            line = self._line("> ", (*named, "both"), "a number or a plant; or both")
+            try:
+                stage = self._common(line, [item("a number, or a plant"), item("both")])
+            except Again:
+                continue
+            word = typed.plainly(line)
+            if stage is not None or word in ONE_TROUBLE:
+                return None, stage
+            chosen = typed.ticked(line, named) if word else [0]
+            if chosen is not None and len(chosen) == 1:
+                return crops[chosen[0]], None
+            self.screen.show([text(f"Type a number from 1 to {len(named)}, or both.")])
+
+    def _put_by(self, told: Mapping[str, Said]) -> None:
+        """Keep what was told of other plants, to go on with afterwards or another day."""
+        for crop, words in told.items():
+            keeper = self.keeper.another() if self.keeper else None
+            if keeper:
+                keeper.save(Journal.begin(self.journal.states[0]), typed=words)
+            self.later.append(Later(crop, words, keeper))
 
     def _plant(self, then: Stage) -> Stage:
         """Ask for the plant where none is known."""
@@ -430,6 +492,8 @@ class Dialogue:
     def _ask(self) -> Stage:
         while True:
             now = self.now
+            if now.well and not now.asked:
+                return "answer"
             if now.stop and (now.asked or now.observations):
                 self.screen.show([note(ENDINGS[now.stop])])
                 return "answer"
@@ -469,13 +533,11 @@ class Dialogue:
         """Show several things at once until those that are there are ticked."""
         knowledge, lines = self.knowledge, screen.lines
         shown = [tick_line(knowledge, line) for line in lines]
-        page: Page = [heading(f"Question {self.now.asked + 1}")]
-        if all(line.value == PRESENT for line in lines):
-            page.append(text(WHICH_OF_THESE))
+        page: Page = [heading(f"Question {self.now.asked + 1}"), text(NUMBERS)]
         for number, line in enumerate(lines):
-            begins = number == 0 or lines[number - 1].symptom != line.symptom
-            if line.value != PRESENT and begins:
-                page.append(text(knowledge.symptoms[line.symptom].ask))
+            before = lines[number - 1] if number else None
+            if lead := self._lead(line, before):
+                page.append(text(lead))
             page.append(item(shown[number], f"{number + 1}."))
         self.screen.show(page)
 
@@ -487,6 +549,23 @@ class Dialogue:
             return Ticked(tuple(there), tuple(name for name in every if name not in there))
 
         return self._ticks(shown, step, lambda: reasons.why_screen(self.now, screen))
+
+    def _lead(self, line: Tick, before: Tick | None) -> str | None:
+        """What is asked above a line of a screen; None where it goes on with the line before."""
+        symptoms = self.knowledge.symptoms
+        if line.value != PRESENT:
+            alone = before is None or before.symptom != line.symptom
+            return self._asked_for(line.symptom) if alone else None
+        if before is None:
+            return WHICH_OF_THESE
+        pattern = symptoms[line.symptom].kind == symptoms[before.symptom].kind == "pattern"
+        return None if pattern or before.value == PRESENT else WHICH_OF_THESE
+
+    def _asked_for(self, symptom: str) -> str:
+        """The question about a symptom; of what was ticked, what it is like."""
+        found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
+        ticked = PRESENT in offered and ABSENT not in offered
+        return f"You ticked: {found.name}. What is it like?" if ticked else found.ask
 
     def _ticks(
         self,
@@ -521,8 +600,7 @@ class Dialogue:
         """Ask one question until it is answered or left."""
         found, offered = self.knowledge.symptoms[symptom], self.now.offered(symptom)
         choices = [found.value_name(state) for state in offered]
-        ticked = PRESENT in offered and ABSENT not in offered
-        ask = f"You ticked: {found.name}. What is it like?" if ticked else found.ask
+        ask = self._asked_for(symptom)
         drawn = pictures.of_answers(self.knowledge, symptom, offered)
         self._show_question(ask, choices, drawn)
         hint = f"number or word; {'pictures' if drawn else 'unsure'}, why, help"
@@ -580,8 +658,12 @@ class Dialogue:
         """Show the answer in short, and stay for what is asked about it."""
         self.answered = True
         self._keep()
-        told = first.alerts(self.now.alerts)
-        self.screen.show([*told, heading("The answer"), *answer.short(self.now)])
+        told = first.reminder([a for a in self.now.alerts if a.id in self.warned])
+        self._warn()
+        self.screen.show([heading("The answer"), *told, *answer.short(self.now)])
+        if self.later:
+            crop = small(self.knowledge.crops[self.later[0].crop].name)
+            self.screen.show([text(f"Then there is the {crop}: type next to go on with it.")])
         self.screen.show([note("Type more, reasons, others, change, ask, next, leave; or help.")])
         while True:
             line = self._line("> ", [word for word, _ in LATER], "more, reasons, next, leave, help")
@@ -644,13 +726,18 @@ class Dialogue:
         return None
 
     def _next(self) -> Stage:
-        """Begin with the next plant, at the same place on the same day."""
+        """Begin with the next plant, at the same place on the same day; with one told of first."""
         self._keep()
         self.answered = False
         self.warned = set()
         self.journal = Journal.begin(self.journal.states[0])
-        self.keeper = self.keeper.another() if self.keeper else None
-        return "describe"
+        if not self.later:
+            self.keeper = self.keeper.another() if self.keeper else None
+            return "describe"
+        following = self.later.pop(0)
+        self.keeper = following.keeper
+        self.screen.show([text(f'Now this: "{following.words}"')])
+        return self._take(following.words)
 
     def _write(self, file: str) -> str:
         from diagnose.documents.files import write

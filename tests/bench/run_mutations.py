@@ -167,6 +167,10 @@ KINDS: dict[str, tuple[str, Fault]] = {
     "ban inverted": (CAUSES, swapped(r"^harvest: .*(Do not eat|Never eat)", "Eat", 1)),
     "eaten as usual": (CAUSES, swapped(r"^eat: (never|some)$", "normal", 1)),
     "left alone": (CAUSES, swapped(r"^matters: \{decision: (act|refer)", "leave", 1)),
+    "help called wrongly": ("alerts.yaml", swapped(r"1-800-222-122(2)", "3", 1)),
+    "ban of an alert": ("alerts.yaml", swapped(r"\b[Dd]o (not )(?:eat|make|rub|touch)", "", 1)),
+    "no food is eaten": (CROPS, swapped(r"^eaten: \[", r"\g<0>root, ")),
+    "rule turned": (RULES, swapped(r"^  when: \{[a-z-]+: (present)", "absent", 1)),
     # numbers
     "Fahrenheit for Celsius": (CROPS, celsius_as_fahrenheit),
     "pair off": (CROPS, swapped(r"\d F \((\d+) C\)", r"9\1", 1)),
@@ -176,6 +180,7 @@ KINDS: dict[str, tuple[str, Fault]] = {
     # what stands once
     "telling copied": (CAUSES, copied_telling),
     "case pasted": (CAUSES, pasted_case),
+    "case mended": (CAUSES, swapped(r"(?<=^    observations: \{)[a-z-]+: (present)", "absent", 1)),
     "code of another": (CAUSES, swapped(r"^code: ([A-Z]{6})$", "PHYTIN", 1)),
     "name of another": (CAUSES, swapped(r"^also: \[", "also: [late blight, ")),
     # words

@@ -93,7 +93,16 @@ def test_safety_can_be_added_to_but_not_taken_back(base: Path, tmp_path: Path) -
     less = write(tmp_path / "less", {"safety.yaml": "must: {greening: {decision: leave}}\n"})
     gathered = load.read((base, less))
     assert [f.code for f in gathered.findings] == ["overlay-loosens"]
+    assert "must.greening.decision is looser here" in gathered.findings[0].message
     assert gathered.readable.safety.must["greening"].decision == "act"
+
+
+def test_a_cause_stays_of_its_kind(base: Path, tmp_path: Path) -> None:
+    name = "causes/physiological/greening.yaml"
+    over = write(tmp_path / "over", {name.replace("physiological", "weather"): "eat: never\n"})
+    [found] = load.read((base, over)).findings
+    assert found.code == "unknown-kind"
+    assert "stands in causes/physiological/ below" in found.message
 
 
 def test_what_safety_demands_holds_for_what_is_laid_over(base: Path, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from diagnose.consultation import Consultation, Reasoner
 from diagnose.kb.model import ABSENT, PRESENT
 from diagnose.reasoning.facts import TICK, Observation
 from diagnose.reasoning.ranking import ANSWER, UNTICKED
-from diagnose.reasoning.screens import Tick, best_symptoms
+from diagnose.reasoning.screens import Tick, best_choices, whether, which
 from tests.validation.bound import draw
 from tests.validation.screens import played
 
@@ -23,18 +23,39 @@ def entropy(shares) -> float:
 
 
 def test_the_bits_of_a_screen_are_what_its_ticks_tell_together(blank: Consultation) -> None:
+    """Lines of their own and forms of one thing, every outcome of all of them together."""
     kale = blank.about("kale")
     numbers = kale.reasoner.knowledge.likelihood.screens
-    names, bits, _ = best_symptoms(kale.tables, kale.chances, kale.open_symptoms, numbers)
-    names = names[: numbers.lines]
-    ticked = [1 - kale.tables.shares(name, TICK)[:, 0] for name in names]
+    alone = [whether(kale.tables, name, 1.0) for name in ("wilting", "aphids", "holes-in-leaves")]
+    forms = [which(kale.tables, name, 1.0, False) for name in ("how-fast", "yellow-leaves")]
+    chosen, bits = best_choices(kale.chances, [*alone, *forms], numbers, numbers.lines)
+    assert len(chosen) == 5
+    told = [np.column_stack([1 - c.ticked.sum(axis=1), c.ticked]) for c in chosen]
     before, left = entropy(kale.chances), 0.0
-    for outcome in product((True, False), repeat=len(names)):
+    for outcome in product(*(range(found.shape[1]) for found in told)):
         joint = kale.chances.copy()
-        for there, chance in zip(outcome, ticked, strict=True):
-            joint = joint * (chance if there else 1 - chance)
+        for found, at in zip(told, outcome, strict=True):
+            joint = joint * found[:, at]
         left += joint.sum() * entropy(joint / joint.sum())
-    assert bits == pytest.approx(before - left, abs=1e-9)
+    assert bits == pytest.approx(before - left, abs=0.01)  # the unlikeliest outcomes count as one
+
+
+def test_a_screen_is_no_longer_than_it_may_be(blank: Consultation) -> None:
+    kale = blank.about("kale").observe([Observation("wilting", PRESENT)])
+    numbers, screen = kale.reasoner.knowledge.likelihood.screens, kale.screen
+    assert screen is not None
+    assert len(screen.lines) <= numbers.lines
+    assert len({line.symptom for line in screen.lines}) <= numbers.signs
+    assert screen.bits > max(q.bits for q in kale.questions)
+
+
+def test_nothing_told_opens_in_the_order_of_the_trade(blank: Consultation) -> None:
+    """Which part (asked before any screen), which plants and where, since when, then by worth."""
+    screen = blank.about("kale").but(parts=("leaf",), asked=1).screen
+    assert screen is not None
+    order = list(dict.fromkeys(line.symptom for line in screen.lines))
+    assert order[:3] == ["where-in-bed", "many-species", "how-fast"]
+    assert len(order) > 3
 
 
 def test_what_is_left_unticked_may_have_been_overlooked(blank: Consultation) -> None:

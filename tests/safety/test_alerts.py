@@ -3,7 +3,8 @@
 `sentences_a.yaml` and `sentences_more.yaml` were looked at while the words were gathered;
 `sentences_unseen.yaml` was only ever counted, so its figures say what to expect of other people.
 Counted are the alerts that the words and the signs in them raise, not those of possible causes.
-Where only the question rises whether somebody is hurt, an emergency counts as missed.
+Where only the question rises whether somebody is hurt, an emergency counts as missed; of the others
+it is counted by itself.
 """
 
 from __future__ import annotations
@@ -32,7 +33,8 @@ PERSONAL = ("emergency", "unknown-plant", "soil", "report")  # wrong, these alar
 class Score:
     """How many sentences came out right, and of each kind: right, missed, raised for nothing.
 
-    `asked` are the emergencies that were missed, but whether somebody is hurt was asked.
+    `asked` are the emergencies that were missed, but whether somebody is hurt was asked; `idle`
+    those where it was asked and is none.
     """
 
     right: int
@@ -41,6 +43,7 @@ class Score:
     missed: Counter[str]
     false: Counter[str]
     asked: int = 0
+    idle: int = 0
 
     def recall(self, kind: str) -> float:
         """The share of a kind that was raised where it should be."""
@@ -56,19 +59,19 @@ class Score:
 def score(blank: Consultation, name: str) -> Score:
     sentences = yaml.safe_load((HERE / f"sentences_{name}.yaml").read_text(encoding="utf-8"))
     hit, missed, false = Counter[str](), Counter[str](), Counter[str]()
-    right = asked = 0
+    right = asked = idle = 0
     for sentence in sentences:
         told = replace(blank, crop=sentence["crop"]).told(clean(sentence["text"]))
         found = {alert.kind for alert in raised(told.reasoner.knowledge, told.trace, {})}
         wanted, allowed = set(sentence["expect"]), set(sentence.get("allow", ()))
         asked += SUSPECTED in found and EMERGENCY in wanted
-        if EMERGENCY in wanted:
-            found.discard(SUSPECTED)
+        idle += SUSPECTED in found and EMERGENCY not in wanted
+        found.discard(SUSPECTED)
         hit.update(found & wanted)
         missed.update(wanted - found)
         false.update(found - wanted - allowed)
         right += wanted <= found <= wanted | allowed
-    return Score(right, len(sentences), hit, missed, false, asked)
+    return Score(right, len(sentences), hit, missed, false, asked, idle)
 
 
 # The least share of sentences that come out right; of emergencies: heard, and heard or asked.
@@ -83,6 +86,7 @@ def test_alerts_rise_where_they_should_and_nowhere_else(blank, name) -> None:
     assert found.recall("emergency") >= emergencies
     assert found.told_to_call >= called
     assert found.false[EMERGENCY] <= 1
+    assert found.idle <= 0.05 * found.count
 
 
 def test_described_troubles_of_plants_alarm_nobody(reasoner) -> None:

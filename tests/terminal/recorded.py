@@ -73,16 +73,16 @@ TEN = (
         "reasons", "not squash bug", "change", "more", "back", "leave",
     ), ("1", "leave")),
     Played("healthy", date(2026, 7, 5), (
-        "carrots look fine, green tops, nothing wrong", "yes", "why", "no", "stop", "reasons",
-        "not carrot rust fly", "change", "more", "back", "leave",
-    ), ("no", "stop", "leave")),
+        "carrots look fine, green tops, nothing wrong", "yes", "ask", "why", "no", "reasons",
+        "not carrot rust fly", "change", "more", "back", "back", "leave",
+    ), ("yes", "leave")),
     Played("weed", date(2026, 7, 20), (
         "a vine with white trumpet flowers winds up all over the beans", "yes", "why", "none",
         "stop", "reasons", "not dodder", "change", "more", "back", "leave",
     ), ("none", "stop", "leave")),
     Played("peas", date(2026, 6, 25), (
-        "my peas look bad", "yes", "1", "3 8", "why", "unsure", "reasons", "not pea aphids",
-        "change", "more", "back", "leave",
+        "my peas look bad", "yes", "1", "3 9 14", "why", "unsure", "stop", "reasons",
+        "not pea aphids", "change", "more", "back", "leave",
     ), ("when do I pick them?", "unsure", "stop", "leave")),
 )  # fmt: skip
 

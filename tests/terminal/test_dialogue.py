@@ -233,7 +233,7 @@ def many(tiny: Path) -> None:
 
 
 def test_with_nothing_told_it_goes_in_the_order_of_the_trade(many: None, talk) -> None:
-    said = talk("", "kale", "1", "2", "unsure", "why", "help", "7 up", "99", "1", "stop")
+    said = talk("", "kale", "1", "why", "help", "7 up", "99", "2", "stop")
     part = said.index("Where does it look wrong?")
     assert said.index("Which plant is it?") < part < said.index("Which have it?")
     assert "1. the leaves" in said
@@ -246,24 +246,24 @@ def test_with_nothing_told_it_goes_in_the_order_of_the_trade(many: None, talk) -
 
 
 def test_what_is_left_unticked_is_told_apart_from_what_was_said(many: None, talk) -> None:
-    said = talk("", "kale", "1", "unsure", "none", "so far", "stop")
+    said = talk("", "kale", "1", "none", "so far", "stop")
     told = said.partition("So far")[2]
     assert "- left unticked: " in told
     assert "- no " not in told.partition("What it may be")[0]
 
 
 def test_a_screen_is_taken_back(many: None, talk) -> None:
-    said = talk("", "kale", "unsure", "unsure", "none", "back", "none", "stop")
+    said = talk("", "kale", "unsure", "none", "back", "none", "stop")
     assert said.count("Which of these do you see") == 2
 
 
 def test_a_screen_is_kept_with_what_was_left(many: None, talk) -> None:
-    talk("", "kale", "1", "2", "unsure", "1")
+    talk("", "kale", "1", "2 3")
     [(_, found)] = kept.listed()[0]
     ticked = [step for step in found.steps if isinstance(step, Ticked)]
-    assert ticked[0].there == ("where/all",)
-    assert len(ticked[1].there) == 1
-    assert ticked[1].left
+    assert ticked[0].there[0] == "where/all"
+    assert len(ticked[0].there) == 2
+    assert ticked[0].left
 
 
 @pytest.fixture
@@ -344,3 +344,48 @@ def test_the_nearest_described_case_is_shown_as_no_reason_by_itself(knowledge) -
         assert "A case described like yours" not in said
     else:
         assert "A case described like yours, in our words (by itself it proves nothing):" in said
+
+
+BOTH = "holes in the leaves of my kale. My potatoes have holes in the leaves too"
+
+
+def test_of_two_plants_the_other_is_kept_and_offered_after_the_answer(
+    talk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told = {
+        "kale": "holes in the leaves of my kale",
+        "potato": "holes in the leaves of my potatoes",
+    }
+    monkeypatch.setattr(
+        "diagnose.reading.plants.troubled",
+        lambda _, words: told if "My potatoes" in words else {},
+    )
+    said = talk(BOTH, "perhaps", "potato", "yes", "next", "yes", "leave")
+    assert "You tell of kale and potato" in said
+    first, _, second = said.partition("Then there is the kale")
+    assert "Plant: potato" in first
+    assert "Plant: kale" not in first
+    assert 'Now this: "holes in the leaves of my kale"' in second
+    assert "Plant: kale" in second
+
+
+def test_the_other_plant_is_kept_though_one_leaves(talk, monkeypatch: pytest.MonkeyPatch) -> None:
+    told = {
+        "kale": "holes in the leaves of my kale",
+        "potato": "holes in the leaves of my potatoes",
+    }
+    monkeypatch.setattr("diagnose.reading.plants.troubled", lambda _, words: told)
+    talk(BOTH, "1", "leave")
+    words = {found.typed for _, found in kept.listed()[0]}
+    assert "holes in the leaves of my potatoes" in words
+
+
+def test_one_trouble_of_two_plants_is_told_whole(talk, monkeypatch: pytest.MonkeyPatch) -> None:
+    told = {
+        "kale": "holes in the leaves of my kale",
+        "potato": "holes in the leaves of my potatoes",
+    }
+    monkeypatch.setattr("diagnose.reading.plants.troubled", lambda _, words: told)
+    said = talk(BOTH, "both", "yes", "stop", "leave")
+    assert "Plant: kale" in said
+    assert "Then there is" not in said

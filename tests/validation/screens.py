@@ -38,7 +38,7 @@ def step(found: Consultation, case: Drawn, chance: random.Random, noticed: float
         known = [line for line in screen.lines if line.symptom in case.answers]
         there = [
             line for line in known if shows(case.answers[line.symptom], line)
-            and (line.value != PRESENT or chance.random() < noticed)
+            and (settled(found, line) or chance.random() < noticed)
         ]  # fmt: skip
         unknown = [line for line in screen.lines if line.symptom not in case.answers]
         return found.tick(there, [line for line in known if line not in there], unknown)
@@ -46,6 +46,12 @@ def step(found: Consultation, case: Drawn, chance: random.Random, noticed: float
     if symptom is None:
         return found
     return found.answer(symptom, case.answers.get(symptom, "unsure"))
+
+
+def settled(found: Consultation, line: Tick) -> bool:
+    """Whether a form is asked of what is there anyway, so that it cannot be overlooked."""
+    symptom = found.reasoner.knowledge.symptoms[line.symptom]
+    return line.value != PRESENT and (symptom.kind == "pattern" or line.symptom in found._formless)
 
 
 def shows(answer: str, line: Tick) -> bool:
