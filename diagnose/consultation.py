@@ -82,7 +82,7 @@ FOLLOWS: tuple[str, ...] = (
     "given", "closure", "concluded", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
     "voice", "lines",
     "chances", "standing",
-    "plans_in_play",
+    "plans_in_play", "answers",
 )  # fmt: skip
 """What is worked out from the other fields, and costs most."""
 
