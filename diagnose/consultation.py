@@ -81,7 +81,7 @@ ASKING = frozenset({"unsure", "asked", "unsure_in_a_row"})
 FOLLOWS: tuple[str, ...] = (
     "given", "closure", "concluded", "trace", "counted", "ruled_out", "prior", "sentences", "heard",
     "voice", "lines",
-    "chances", "standing",
+    "chances", "standing", "answers",
     "plans_in_play",
 )  # fmt: skip
 """What is worked out from the other fields, and costs most."""

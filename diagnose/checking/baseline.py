@@ -94,8 +94,15 @@ def _held(
         for kind in KINDS
         if kind in CAN_HURT or kind in UNTOLD
         for entry_id, entry in entries(knowledge, kind).items()
-        if asked(kind, entry_id) and (fields := _fields_held(kind, msgspec.to_builtins(entry)))
+        if asked(kind, entry_id) and _written(knowledge, kind, entry_id)
+        if (fields := _fields_held(kind, msgspec.to_builtins(entry)))
     }
+
+
+def _written(knowledge: Knowledge, kind: str, entry: str) -> bool:
+    """Whether an entry is written as such: many rules follow from what other files say."""
+    file = knowledge.place(kind, entry).rpartition(":")[0]
+    return kind != "rules" or kind in {part.removesuffix(".yaml") for part in Path(file).parts}
 
 
 def _fields_held(kind: str, entry: Mapping[str, Any]) -> dict[str, Any]:
@@ -169,12 +176,14 @@ def findings(
     results: Collection[Result],
     causes: Collection[str],
     over: str = "",
+    as_read: Knowledge | None = None,
 ) -> Iterator[Finding]:
     """What is not as approved: baseline-astray, loosened, unread-change, line-turned,
     case-changed, cases-fell, and change-without-gain.
 
     `causes` are those that are asked about, `results` what came of their cases, where they were
-    worked; `over` is how the folder is called in findings, where it lies over others.
+    worked; `over` is how the folder is called in findings, where it lies over others, and `as_read`
+    the knowledge before what names nothing was taken out of it.
     """
     file = over + FILE
     try:
@@ -193,7 +202,7 @@ def findings(
             "it is of another knowledge: take it anew with diagnose baseline",
         )  # fmt: skip
         return
-    yield from _unread(subject, baseline.held, file)
+    yield from _unread(subject, as_read or subject.knowledge, baseline.held, file)
     by_cause: dict[str, list[Result]] = {}
     for result in results:
         by_cause.setdefault(result.cause, []).append(result)
@@ -240,13 +249,13 @@ def findings(
 
 
 def _unread(
-    subject: Subject, approved: Mapping[str, Mapping[str, str]], file: str
+    subject: Subject, knowledge: Knowledge, approved: Mapping[str, Mapping[str, str]], file: str
 ) -> Iterator[Finding]:
     """unread-change: what can hurt, or no case tells of, and is not as approved; new ones apart."""
-    now = _held(subject.knowledge, subject.asked)
+    now = _held(knowledge, subject.asked)
     for entry, was in approved.items():
         kind, _, entry_id = entry.partition("/")
-        if not subject.asked(kind, entry_id):
+        if not subject.asked(kind, entry_id) or {kind, entry} & subject.broken:
             continue
         if entry not in now:
             said = f"{entry} is gone, or says nothing that can hurt any more; {READ_IT}"

@@ -234,7 +234,8 @@ def examine(
         found += rest.warnings()
     found += rest.told(case_checks.outcomes(rest.subject, results))
     over = f"{folders[-1].resolve().name}/" if len(folders) > 1 else ""
-    found += rest.told(baseline.findings(rest.subject, folders[-1], results, causes, over))
+    worse = baseline.findings(rest.subject, folders[-1], results, causes, over, knowledge)
+    found += rest.told(worse)
     found += rest.told(gathered.notes)
     unasked = OF_CASES if not results else frozenset()
     found = _let_stand(found, gathered.silences, CODES.keys() if found_errors else unasked)

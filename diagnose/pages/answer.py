@@ -24,6 +24,7 @@ from diagnose.reasoning.ranking import SOMETHING_ELSE
 
 NO_SIGN = "I found no sign in those words that I know how to use."
 MEASURES = 3  # in the short answer
+NATURAL = 2  # things that are natural, where all is well
 LONG = 80  # characters: more is two lines and over on any screen
 UNSEEN = 0.9  # words alone are never said to be almost certain
 CLASSES = {
@@ -159,7 +160,8 @@ def _well(consultation: Consultation) -> Page:
     page: Page = [text("Nothing that I understood is a trouble: by what you tell, it is well.")]
     crop = knowledge.crops.get(consultation.crop or "")
     normal = crop.normal if crop else {}
-    natural = [words for part, words in normal.items() if part != "seedling"][:MEASURES]
+    told = [first_sentence(words) for part, words in normal.items() if part != "seedling"]
+    natural = told[:NATURAL]
     if natural:
         page += [text("Natural on this plant:"), *(item(words) for words in natural)]
     page.append(text(ONCE_A_WEEK))
@@ -169,8 +171,8 @@ def _well(consultation: Consultation) -> Page:
 
 
 ONCE_A_WEEK = (
-    "What to look at, once a week: the newest leaves, the undersides of a few old ones, the base "
-    "of the stem, and the soil a finger deep. If something troubles you, say what you see."
+    "Once a week look at the newest leaves, under a few old ones and at the foot of the stem, and "
+    "feel the soil a finger deep."
 )
 HARMLESS = (
     "Until you know: water only if the soil is dry a finger deep, pull nothing up, and eat nothing "

@@ -19,6 +19,13 @@ LABELS: dict[AlertKind, str] = {
     "spray": "First: about sprays",
     "report": "First: someone may want to know",
 }
+REMINDERS: dict[AlertKind, str] = {
+    "emergency": "People first: the poison center, or the emergency number.",
+    "unknown-plant": "Do not touch or eat what nobody has named.",
+    "soil": "The soil comes first: eat nothing from it before that is settled.",
+    "spray": "No spray is named here; your extension service may.",
+    "report": "Tell your extension service.",
+}
 NOT_KNOWN = "I do not know what it is yet, so do not eat it until a person who knows has seen it."
 
 
@@ -35,13 +42,17 @@ def alerts(found: Sequence[Alert]) -> Page:
 
 
 def reminder(found: Sequence[Alert]) -> Page:
-    """Of what has been said first already, the first sentence of each, in one line.
+    """Of what has been said in full already, each kind in a few words, in one line.
 
-    A question that was asked is not asked again.
+    A question that was asked is not asked again; whether it may be eaten is told as it was.
     """
-    said = [alert for alert in found if alert.kind != "maybe-hurt"]
-    again = " ".join(dict.fromkeys(first_sentence(alert.text) for alert in said))
-    return [_loud(f"As I said first: {again}")] if again else []
+    first = {alert.kind: alert for alert in reversed(found)}
+    again = [
+        REMINDERS.get(kind) or first_sentence(first[kind].text)
+        for kind in LABELS
+        if kind in first and kind != "maybe-hurt"
+    ]
+    return [_loud(f"As I said first: {' '.join(again)}")] if again else []
 
 
 def eating(consultation: Consultation) -> Page:

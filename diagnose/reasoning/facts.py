@@ -36,13 +36,13 @@ DECIDE = "decide"
 ALERT = "alert"  # what must be said first
 LIKELIER = "likelier"  # a cause, by the bed's record
 LESS_LIKELY = "less-likely"  # a cause, by the bed's record
+WELL = "well"  # told of a plant of which no trouble was told
 ACTED_UPON = (
     RULE_OUT, SKIP, ASK, HIDDEN, AVOID, PREFER, CAUTION, REFER, DECIDE, ALERT, LIKELIER,
-    LESS_LIKELY,
+    LESS_LIKELY, WELL,
 )  # fmt: skip
 # Facts given about the words.
 CONCERN = "concern"  # what they are about beside the plant
-WELL = "well"  # told of a plant of which no trouble was told
 UNDERSTOOD = "understood"  # "nothing" where no symptom or sign was read or answered
 
 

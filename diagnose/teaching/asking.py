@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import get_args
 
 from diagnose.consultation import Consultation
-from diagnose.inputs import clean
+from diagnose.inputs import Said, clean
 from diagnose.kb.model import Part, Symptom
 from diagnose.reading import read
 from diagnose.reasoning.ranking import SOMETHING_ELSE
@@ -34,7 +34,7 @@ def meant(now: Consultation, words: str, open_: Sequence[str]) -> list[str]:
     named = [s for s in open_ if wanted and wanted <= _keys(now, [symptoms[s].name])]
     if exact := [s for s in named if not beside[s]]:
         return exact
-    heard = read(now.reasoner.lexicon, text, now.crop).observations
+    heard = read(now.reasoner.lexicon, _told(now, text), now.crop).observations
     told = [o.symptom for o in heard if o.symptom in open_]
     if named or told:
         nearest = sorted(_by_name(now, named), key=lambda s: beside[s])
@@ -42,6 +42,17 @@ def meant(now: Consultation, words: str, open_: Sequence[str]) -> list[str]:
     shared = {s: len(wanted & _keys(now, _texts(symptoms[s]))) for s in open_}
     most = max(shared.values(), default=0)
     return _by_name(now, [s for s in open_ if most and shared[s] == most])[:MOST]
+
+
+def _told(now: Consultation, text: Said) -> Said:
+    """What would be told of what is asked: "leaves wilting" of "are the leaves wilting?"."""
+    plain = text.rstrip(" ?")
+    openings = [
+        words
+        for words in now.reasoner.knowledge.words.asks
+        if plain.lower().startswith(f"{words} ")
+    ]
+    return Said(plain[len(max(openings, key=len, default="")) :].strip() or text)
 
 
 def _texts(symptom: Symptom) -> list[str]:

@@ -127,6 +127,12 @@ def test_the_baseline_is_taken_and_held(cased: Path, capsys) -> None:
     assert "loosened" not in {f.code for f in found}
 
 
+def test_of_what_cannot_be_read_the_baseline_says_nothing(cased: Path, capsys) -> None:
+    assert main(["baseline", "--knowledge", str(cased)]) == 0
+    (cased / "remedies.yaml").write_text("pick: [\n", encoding="utf-8")
+    assert "unread-change" not in {f.code for f in examine(cased).findings}
+
+
 def test_a_baseline_of_another_knowledge_is_told(cased: Path, tmp_path: Path) -> None:
     other = folder(tmp_path / "other", {})
     (other / "causes/insect/caterpillar.yaml").rename(other / "causes/insect/worm.yaml")

@@ -51,6 +51,38 @@ def test_a_distribution_sums_to_one_and_says_what_its_words_say() -> None:
     )
 
 
+def test_a_background_of_forms_says_what_each_says() -> None:
+    numbers = {"always": 0.97, "often": 0.6, "sometimes": 0.28, "never": 0.005}
+    holes = Symptom("holes", "leaf", "?", {"a": "sometimes"}, values={"a": "a", "b": "b"})
+    assert background(holes, numbers) == pytest.approx({ABSENT: 0.715, "a": 0.28, "b": 0.005})
+    full = Symptom("holes", "leaf", "?", {"a": "always", "b": "often"}, values={"a": "a", "b": "b"})
+    there = {"a": 0.98 * 0.97 / 1.57, "b": 0.98 * 0.6 / 1.57}  # never more than 0.98 together
+    assert background(full, numbers) == pytest.approx({ABSENT: 0.02, **there})
+
+
+def test_where_every_state_is_named_the_words_are_shares() -> None:
+    numbers = {"always": 0.97, "often": 0.6, "sometimes": 0.28, "seldom": 0.07}
+    symptom = Symptom("holes", "leaf", "?", "sometimes", values={"a": "a", "b": "b"})
+    for words in (("often", "sometimes", "seldom"), ("seldom", "seldom", "sometimes")):
+        said = dict(zip(("a", "b", "none"), words, strict=True))
+        shares = {ABSENT if v == "none" else v: numbers[word] for v, word in said.items()}
+        whole = sum(shares.values())
+        found = distribution(symptom, said, numbers)
+        assert found == pytest.approx({v: share / whole for v, share in shares.items()})
+    crowded = distribution(symptom, {"a": "always", "b": "often"}, numbers)
+    assert crowded == pytest.approx({ABSENT: 0.02, "a": 0.98 * 0.97 / 1.57, "b": 0.98 * 0.6 / 1.57})
+
+
+def test_a_reading_is_trusted_as_far_as_it_says_itself(small: Consultation) -> None:
+    """The form mistaken as often as `text` has it; here never."""
+    tables = small.tables
+    for trust in (0.3, 0.9):
+        told = np.exp(tables.column(Observation("holes", "ragged", "text", "", trust)))
+        usual = 0.28 / 2
+        assert told[tables.row["caterpillar"]] == pytest.approx(trust * 0.6 + (1 - trust) * usual)
+        assert told[-1] == pytest.approx(usual)
+
+
 def test_the_chances_are_bayes_rule_by_hand(small: Consultation) -> None:
     """docs/reasoning.md works the same example."""
     seen = small.observe([Observation("holes", "ragged"), Observation("droppings", "present")])

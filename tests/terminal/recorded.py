@@ -81,7 +81,7 @@ TEN = (
         "stop", "reasons", "not dodder", "change", "more", "back", "leave",
     ), ("none", "stop", "leave")),
     Played("peas", date(2026, 6, 25), (
-        "my peas look bad", "yes", "1", "3 9 14", "why", "unsure", "stop", "reasons",
+        "my peas look bad", "1", "3 9 14", "why", "unsure", "stop", "reasons",
         "not pea aphids", "change", "more", "back", "leave",
     ), ("when do I pick them?", "unsure", "stop", "leave")),
 )  # fmt: skip
