@@ -26,7 +26,7 @@ DATA = Path(__file__).parent / "data"
 MOST_OF = 0.75  # of the signs of a knowledge that the numbers must have been fitted on
 NOTHING = -3.0  # what the words tell a unit that does not look at them
 LEAST = 1e-3  # of where a unit looks, what any words hold
-GROUND = 0.2  # of where a sign looks, the least on words that tell something, to be offered
+GROUND = 0.05  # of where a sign looks, the least on words that tell something, to be offered
 MOST = 1.5  # of what the causes suggest, either way: they alone make no sign
 Flags: TypeAlias = npt.NDArray[np.bool_]
 
