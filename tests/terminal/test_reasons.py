@@ -60,5 +60,5 @@ def test_what_was_said_first_is_one_line_the_second_time() -> None:
         Alert("two", "spray", "Spray nothing. And so on.", "you asked"),
     ]
     [line] = first.reminder(told)
-    assert line.text == "As I said first: Do not eat it. No spray is named here; your extension service may."
+    assert line.text == f"As I said first: Do not eat it. {first.REMINDERS['spray']}"
     assert first.reminder([]) == []
