@@ -272,7 +272,9 @@ def ground_of(lexicon: Lexicon, cut: Cut) -> Ground:
             if i not in empty:
                 empty.update(range(i, i + lexicon.listed(tokens, i, "general")))
             own = token.crop is not None and token.crop == cut.crop
-            if i not in empty and not own and (weighty(token) or token.crop):
+            if i in empty or own or token.negator:
+                continue
+            if weighty(token) or token.crop:
                 found.add(token.start)
     others = (s.tokens[i] for s in cut.sentences for i in s.another)
     return Ground(frozenset(found), frozenset(token.start for token in others))

@@ -65,7 +65,7 @@ def few(value: Any) -> Any:
     if isinstance(value, list):
         return [few(inner) for inner in value[:2]]
     if isinstance(value, dict):
-        return {key: few(inner) for key, inner in list(value.items())[:8]}
+        return {key: few(inner) for key, inner in list(value.items())[:12]}
     return value
 
 

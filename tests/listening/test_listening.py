@@ -107,7 +107,8 @@ def test_what_is_proposed_was_not_read_and_quotes_the_text(listening: Listening)
 def test_nothing_is_proposed_but_on_the_words_that_tell_something(listening: Listening) -> None:
     assert listening.proposals(TEXT, "tomato", [], {}, Ground()) == []
     of_rain = Ground(frozenset({TEXT.index("rained")}))
-    assert {p.symptom for p in listening.proposals(TEXT, "tomato", [], {}, of_rain)} == {"rain"}
+    told = [p.symptom for p in listening.proposals(TEXT, "tomato", [], {}, of_rain)]
+    assert told[0] == "rain" and "leaf-spots" not in told
 
 
 def test_what_the_words_suggest_makes_a_reading_surer_and_its_absence_not(
