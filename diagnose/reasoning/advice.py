@@ -50,14 +50,15 @@ def make_plan(knowledge: Knowledge, cause_id: str, concluded: Closure) -> Plan:
     decisions = facts.concluded(held, facts.DECIDE)
     decision = next((d for d in MOST_CAREFUL if d in decisions), cause.matters.decision)
     prefer = facts.concluded(held, facts.PREFER)
-    avoid = set(facts.concluded(held, facts.AVOID))
-    avoid |= {r for name in referrals for r in knowledge.referrals[name].excludes}
-    avoid |= forbidden(knowledge, cause_id)
+    never = {r for name in referrals for r in knowledge.referrals[name].excludes}
+    never |= forbidden(knowledge, cause_id)
+    avoid = never | set(facts.concluded(held, facts.AVOID))
+    never |= _kept_off_at_any_date(concluded)
     named = [r for r in dict.fromkeys((*prefer, *cause.remedies)) if r not in avoid]
     suited = [r for r in named if _suits(knowledge, cause, decision, r, r in prefer)]
     remedies = _agreeing(knowledge, suited or named)
     later = [r for r in remedies if knowledge.remedies[r].season == "next"]
-    later += [r for r in cause.next_season if r not in avoid and r not in remedies]
+    later += [r for r in cause.next_season if r not in never and r not in remedies]
     now = sorted((r for r in remedies if r not in later), key=partial(_turn, knowledge))
     cautions = [*cause.cautions, *(c for r in now for c in knowledge.remedies[r].cautions)]
     cautions += facts.concluded(held, facts.CAUTION)
@@ -96,6 +97,16 @@ def _suits(
     if decision == "leave" and cause.matters.decision != "leave":
         return remedy.rung == "leave" or preferred or remedy.season == "next"
     return True
+
+
+def _kept_off_at_any_date(concluded: Closure) -> set[str]:
+    """What rules keep off that do not ask for the time of year: of next season nothing else is."""
+    rules = (one for one in concluded.firings if not any(map(_of_the_date, one.facts)))
+    return {r for one in rules for r in facts.concluded(one.gives, facts.AVOID)}
+
+
+def _of_the_date(text: str) -> bool:
+    return facts.split(text)[0] in facts.OF_THE_DATE
 
 
 def _matters(knowledge: Knowledge, cause: Cause, decision: Decision, concluded: Closure) -> str:

@@ -10,6 +10,7 @@ from diagnose.kb.model import ABSENT, AND, DENIED, PRESENT, Knowledge, Rule
 from diagnose.reasoning.engine import EngineRule
 
 # Facts given about the plant, the place and the date.
+OF_THE_DATE = frozenset({"season", "stage", "frost-risk", "day-length"})  # what changes in weeks
 GIVEN = ("crop", "family", "part", "eaten", "season", "stage", "day-length")
 # The part on which something was seen, where this crop can show it on that part alone.
 LOOKED_AT = "looked-at"

@@ -495,3 +495,11 @@ def test_a_rule_that_prefers_something_for_next_season_says_for_which_causes(
         for remedy in [told] if isinstance(told, str) else told:
             if knowledge.remedies[remedy].season == "next":
                 assert {"cause", "cause-kind", "found-last-year"} & set(rule.when), (name, remedy)
+
+
+def test_the_date_of_today_keeps_nothing_off_next_season(reasoner) -> None:
+    """Onions are cured after harvest: in June not now, but told for next year all the same."""
+    june = Consultation(reasoner, date(2026, 6, 10), reasoner.home(), "onion")
+    plan = june.plan("onion-sunscald")
+    assert "cure-bulbs" not in {step.remedy for step in plan.now}
+    assert "cure-bulbs" in {step.remedy for step in plan.next_season}
