@@ -253,16 +253,26 @@ def of_another(
 def _goes_on(tokens: Sequence[Token], before: Sequence[int], piece: Sequence[int]) -> bool:
     """Whether a piece goes on with the names of the one before, and says nothing of its own.
 
-    So where the first says nothing yet ("my beans | and peas came up"), and where the second only
-    adds a name ("it ate my beans | and peas").
+    So where the first says nothing yet ("my beans | and peas came up"), or the second begins with a
+    name before it does ("spots on beans | and peas came up"), or only adds one ("it ate my beans |
+    and peas"); not where both tell a thing: "spots on my beans | and holes in my kale".
     """
     if not any(tokens[i].crop for i in before):
         return False
     says, says_more = (any(tokens[i].text in VERBS for i in part) for part in (before, piece))
-    if not says and len(before) <= SHORT:
-        return True
     first = next(i for i in piece if tokens[i].text not in OWNERS)
-    return bool(tokens[before[-1]].crop and tokens[first].crop) and not says_more
+    opens = tokens[first].crop is not None
+    if not says and len(before) <= SHORT:
+        return opens or not _tells(tokens, before)
+    return bool(tokens[before[-1]].crop and opens) and not says_more
+
+
+def _tells(tokens: Sequence[Token], piece: Sequence[int]) -> bool:
+    """Whether a piece has words that tell something beside names."""
+    return any(
+        tokens[i].crop is None and any(key[0] not in (SELF, CLASS) for key in tokens[i].keys)
+        for i in piece
+    )
 
 
 def _subject(lexicon: Lexicon, tokens: Sequence[Token], i: int) -> bool:

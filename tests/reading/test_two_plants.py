@@ -58,3 +58,12 @@ def test_what_is_kept_is_not_called_unused(lexicon: Lexicon) -> None:
 )
 def test_names_that_go_together_share_what_is_said(lexicon: Lexicon, text: str) -> None:
     assert "holes-in-leaves" in signs(lexicon, text)
+
+
+def test_two_plants_with_a_thing_told_of_each_are_kept_apart(reasoner: Reasoner) -> None:
+    text = clean("black spot on the bottom of my tomatoes and holes in my kale with caterpillars")
+    found = read(reasoner.lexicon, text)
+    assert found.crop == "tomato"
+    assert {"holes-in-leaves", "caterpillar"}.isdisjoint(o.symptom for o in found.observations)
+    alike = read(reasoner.lexicon, clean("spots on my tomatoes and peppers"))
+    assert "fruit-spots" in {o.symptom for o in alike.observations}
