@@ -187,6 +187,7 @@ class Reasoner:
         seen, clues, proposed = found.observations, None, []
         if listening is not None:
             clues = listening.clues(text, crop, seen)
+        if listening is not None and not found.foreign:
             beside = {start for heard in self.concerns(text) for start in heard.taken}
             proposed = [
                 Observation(

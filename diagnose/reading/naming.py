@@ -261,10 +261,10 @@ def _goes_on(tokens: Sequence[Token], before: Sequence[int], piece: Sequence[int
         return False
     says, says_more = (any(tokens[i].text in VERBS for i in part) for part in (before, piece))
     first = next(i for i in piece if tokens[i].text not in OWNERS)
-    opens = tokens[first].crop is not None
+    listed = bool(tokens[before[-1]].crop and tokens[first].crop)
     if not says and len(before) <= SHORT:
-        return opens or not _tells(tokens, before)
-    return bool(tokens[before[-1]].crop and opens) and not says_more
+        return listed or not _tells(tokens, before)
+    return listed and not says_more
 
 
 def _tells(tokens: Sequence[Token], piece: Sequence[int]) -> bool:

@@ -33,6 +33,7 @@ def signs(consultation: Consultation) -> set[str]:
         "do I have to water the lettuce every day",
         "help my plants are sick, any advice",
         "my cucumbers aren't happy",
+        "plus de feuilles jaunes sur mes tomates",
     ],
 )
 def test_where_nothing_is_told_nothing_is_understood_or_offered(

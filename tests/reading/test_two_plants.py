@@ -65,5 +65,9 @@ def test_two_plants_with_a_thing_told_of_each_are_kept_apart(reasoner: Reasoner)
     found = read(reasoner.lexicon, text)
     assert found.crop == "tomato"
     assert {"holes-in-leaves", "caterpillar"}.isdisjoint(o.symptom for o in found.observations)
+    again = read(
+        reasoner.lexicon, clean("my lettuce tastes bitter and the beets have tunnels in the leaves")
+    )
+    assert again.of_others == ("the beets have tunnels in the leaves",)
     alike = read(reasoner.lexicon, clean("spots on my tomatoes and peppers"))
     assert "fruit-spots" in {o.symptom for o in alike.observations}
