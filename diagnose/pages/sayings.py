@@ -22,7 +22,7 @@ DECISIONS: dict[Decision, str] = {
     "act": "Worth acting on now.",
     "watch": "Keep an eye on it.",
     "leave": "Nothing needs doing.",
-    "refer": "Ask before you act: this one is for someone who can test or treat it.",
+    "refer": "Ask someone who can test or treat it, and do no more than this until then.",
 }
 KNOWN_FROM = {RULE: " (from the date and place)", RECORDED: " (from the record)"}
 PARTS: dict[Part, str] = {
