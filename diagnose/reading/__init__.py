@@ -23,11 +23,11 @@ from diagnose.reading.apart import (
     Sentence,
     ground_of,
     taken_apart,
-    weighty,
 )  # fmt: skip
 from diagnose.reading.concerns import Heard
 from diagnose.reading.keys import stem
 from diagnose.reading.matching import Match
+from diagnose.reading.naming import weighty
 from diagnose.reading.words import Lexicon, Token
 from diagnose.reasoning.facts import TEXT, Observation
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from diagnose.inputs import Said
 from diagnose.kb.model import ABSENT, DENIED, Symptom
 from diagnose.reading.concerns import Heard
-from diagnose.reading.keys import CLASS, NO_KEYS, SELF
+from diagnose.reading.keys import NO_KEYS
 from diagnose.reading.matching import (
     Keyed,
     Match,
@@ -25,7 +25,15 @@ from diagnose.reading.matching import (
     turned_round,
 )  # fmt: skip
 from diagnose.reading.matching import asides as asides_of
-from diagnose.reading.naming import SEVERAL, crops, of_another, others, owners, pieces
+from diagnose.reading.naming import (
+    SEVERAL,
+    crops,
+    of_another,
+    others,
+    owners,
+    pieces,
+    weighty,
+)
 from diagnose.reading.phrases import Phrase
 from diagnose.reading.words import Lexicon, Token
 
@@ -239,11 +247,6 @@ def _of_other_part(lexicon: Lexicon, sentence: Sentence, match: Match, symptom: 
         if key in classes.names_part
     }
     return bool(there) and there.isdisjoint(wanted)
-
-
-def weighty(token: Token) -> bool:
-    """Whether a word has more than its very self to be found by."""
-    return any(key[0] not in (SELF, CLASS) for key in token.keys)
 
 
 @dataclass(frozen=True, slots=True)

@@ -194,10 +194,10 @@ def _bare(lexicon: Lexicon, tokens: Sequence[Token], piece: Sequence[int]) -> bo
     """Whether a piece names crops and says nothing of them."""
     if not any(tokens[i].crop for i in piece):
         return False
-    weighty = [i for i in piece if any(key[0] not in (SELF, CLASS) for key in tokens[i].keys)]
+    telling = [i for i in piece if weighty(tokens[i])]
     if any(lexicon.listed(tokens, i, "fine") for i in piece):
         return False
-    return all(tokens[i].crop for i in weighty)
+    return all(tokens[i].crop for i in telling)
 
 
 def others(
@@ -269,10 +269,12 @@ def _goes_on(tokens: Sequence[Token], before: Sequence[int], piece: Sequence[int
 
 def _tells(tokens: Sequence[Token], piece: Sequence[int]) -> bool:
     """Whether a piece has words that tell something beside names."""
-    return any(
-        tokens[i].crop is None and any(key[0] not in (SELF, CLASS) for key in tokens[i].keys)
-        for i in piece
-    )
+    return any(tokens[i].crop is None and weighty(tokens[i]) for i in piece)
+
+
+def weighty(token: Token) -> bool:
+    """Whether a word has more than its very self to be found by."""
+    return any(key[0] not in (SELF, CLASS) for key in token.keys)
 
 
 def _subject(lexicon: Lexicon, tokens: Sequence[Token], i: int) -> bool:
